@@ -1,0 +1,5 @@
+"""`python -m formsketch`."""
+
+from formsketch.cli import main
+
+main()

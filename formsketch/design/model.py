@@ -1,0 +1,171 @@
+"""A design as a frozen value: one wire, read from its start to its finish.
+
+A form is a chain of spans between marks, written as runs: a run is a motif of spans and how often it
+is repeated. Lengths are finished lengths in mm, angles in degrees, left turns positive. Nothing here is
+computed; the bounds on each number are what a design file may hold. Constructors do not check them:
+`sound()` does, and loading and every edit go through it.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+import msgspec
+from msgspec import Meta
+
+LengthMm = Annotated[float, Meta(ge=0.01, le=10_000.0)]
+SmallLengthMm = Annotated[float, Meta(ge=0.0, le=1_000.0)]
+DiameterMm = Annotated[float, Meta(ge=0.05, le=50.0)]
+WireDiameterMm = Annotated[float, Meta(ge=0.05, le=20.0)]
+AngleDeg = Annotated[float, Meta(ge=-7_200.0, le=7_200.0)]
+CornerDeg = Annotated[float, Meta(ge=-180.0, le=180.0)]
+Fraction = Annotated[float, Meta(ge=0.0, le=1.0)]
+ThicknessRatio = Annotated[float, Meta(ge=0.1, le=1.0)]
+Title = Annotated[str, Meta(max_length=200)]
+Key = Annotated[str, Meta(min_length=1, max_length=80)]
+
+
+class _Value(msgspec.Struct, frozen=True, forbid_unknown_fields=True, omit_defaults=True, kw_only=True):
+    """Immutable, hashable, strict about its keys; defaults are left out of the file."""
+
+
+class Flare(_Value):
+    """How a span is hammered: unhammered at both marks, thinnest on the hold around the centre.
+
+    `thickness` is the least thickness as a fraction of the wire's diameter; `centre` and `hold` are
+    fractions of the span's finished length. `face` is `flat` (hammered in the plane of the form, widens
+    in plan) or `edge` (hammered on its side, thins in plan).
+    """
+
+    thickness: ThicknessRatio
+    centre: Fraction = 0.5
+    hold: Fraction = 0.0
+    face: Literal["flat", "edge"] = "flat"
+
+
+class Span(_Value):
+    """The wire between two neighbouring marks: curvature x length = turn + skew (2u - 1).
+
+    `corner_deg` and `turned_over` act at the mark where the span begins.
+    """
+
+    length_mm: LengthMm
+    turn_deg: AngleDeg = 0.0
+    skew_deg: AngleDeg = 0.0
+    corner_deg: CornerDeg = 0.0
+    turned_over: bool = False
+    flare: Flare | None = None
+
+
+class Run(_Value):
+    """A motif of spans and how often it is repeated.
+
+    With `turned_over` each repeat starts turned over from the one before. `ends_scale` is the size of the
+    first and last repeat relative to the middle one.
+    """
+
+    spans: Annotated[tuple[Span, ...], Meta(min_length=1, max_length=10_000)]
+    times: Annotated[int, Meta(ge=1, le=1_000)] = 1
+    turned_over: bool = False
+    ends_scale: Annotated[float, Meta(ge=0.1, le=5.0)] = 1.0
+
+
+class PlainEnd(_Value, tag_field="kind", tag="plain"):
+    """Cut square and smoothed."""
+
+
+class TaperedEnd(_Value, tag_field="kind", tag="tapered"):
+    """Drawn down round to a tip beyond the mark; it may go on turning (left, looking outward)."""
+
+    length_mm: LengthMm
+    tip_diameter_mm: WireDiameterMm
+    turn_deg: Annotated[float, Meta(ge=-720.0, le=720.0)] = 0.0
+
+
+class BeadEnd(_Value, tag_field="kind", tag="bead"):
+    """Melted to a ball of this diameter."""
+
+    diameter_mm: DiameterMm
+
+
+class HookEnd(_Value, tag_field="kind", tag="hook"):
+    """A straight, then an arc of this inside diameter (left positive, looking outward), then maybe a bead."""
+
+    inside_diameter_mm: DiameterMm
+    turn_deg: Annotated[float, Meta(ge=-350.0, le=350.0)] = 200.0
+    straight_mm: SmallLengthMm = 2.0
+    bead_diameter_mm: Annotated[float, Meta(ge=0.0, le=50.0)] = 0.0
+
+
+class EyeEnd(_Value, tag_field="kind", tag="eye"):
+    """Rolled into an eye of this inside diameter, after a sharp bend back that sets it on the wire's line."""
+
+    inside_diameter_mm: DiameterMm
+    side: Literal["left", "right"] = "left"
+
+
+class PostEnd(_Value, tag_field="kind", tag="post"):
+    """The wire's own end drawn down to an ear post and bent up square to the form."""
+
+    length_mm: Annotated[float, Meta(ge=2.0, le=30.0)] = 10.0
+    diameter_mm: Annotated[float, Meta(ge=0.4, le=2.0)] = 0.8
+
+
+End = PlainEnd | TaperedEnd | BeadEnd | HookEnd | EyeEnd | PostEnd
+
+
+class Form(_Value):
+    """One wire from its start to its finish."""
+
+    runs: Annotated[tuple[Run, ...], Meta(min_length=1, max_length=10_000)]
+    start: End = PlainEnd()
+    finish: End = PlainEnd()
+
+
+class Wire(_Value):
+    """The stock: a key into the metal table (or the design's own metals) and the round wire's diameter."""
+
+    metal: Key
+    diameter_mm: WireDiameterMm
+
+
+class Hammer(_Value):
+    """`spread`: the share of the squeeze that goes sideways, 0 to 1."""
+
+    spread: Fraction = 0.8
+
+
+class OwnMetal(_Value):
+    """A metal the design carries itself; strength may be unknown."""
+
+    key: Key
+    name: Annotated[str, Meta(min_length=1, max_length=80)]
+    density_g_per_cm3: Annotated[float, Meta(ge=0.5, le=25.0)]
+    yield_mpa: Annotated[float, Meta(ge=1.0, le=3_000.0)] | None = None
+    e_gpa: Annotated[float, Meta(ge=1.0, le=500.0)] | None = None
+
+
+class Variant(_Value):
+    """Named differences from the base design, never a copy of it.
+
+    `scale` multiplies every length of the form, not the wire; `flare_depth` multiplies how deep each flare
+    is hammered (0 leaves the wire round).
+    """
+
+    title: Title
+    diameter_mm: WireDiameterMm | None = None
+    metal: Key | None = None
+    scale: Annotated[float, Meta(ge=0.05, le=20.0)] = 1.0
+    flare_depth: Annotated[float, Meta(ge=0.0, le=5.0)] = 1.0
+
+
+class Design(_Value):
+    """A whole design file."""
+
+    title: Title
+    wire: Wire
+    form: Form
+    notes: Annotated[str, Meta(max_length=20_000)] = ""
+    hammer: Hammer = Hammer()
+    metals: Annotated[tuple[OwnMetal, ...], Meta(max_length=100)] = ()
+    variants: Annotated[tuple[Variant, ...], Meta(max_length=100)] = ()

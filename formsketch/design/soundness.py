@@ -1,0 +1,146 @@
+"""Is a design sound? Bounds on each number, and the few rules that tie numbers together."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+import msgspec
+
+from formsketch.design.model import BeadEnd, Design, HookEnd, PostEnd, TaperedEnd
+from formsketch.design.transforms import applied
+from formsketch.errors import FormSketchError
+
+# A form beyond these is no jewellery, and would only make the program slow.
+MOST_SPANS = 20_000
+LONGEST_FORM_MM = 20_000.0
+MOST_TURNING_DEG = 200_000.0
+# Room for a flare to ease in and out: hammering cannot begin at full depth on a mark.
+LEAST_EASE = 0.02
+
+_MSGSPEC_PLACE = re.compile(r"^(?P<what>.*?)(?: - at `(?P<place>[^`]*)`)?$", re.DOTALL)
+_UNPRINTABLE = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff\ufffe\uffff]")
+
+
+class Unsound(FormSketchError):
+    """A value that is not a sound design: the place inside it and what was expected."""
+
+    def __init__(self, place: str, expected: str) -> None:
+        self.place, self.expected = place, expected
+        super().__init__(f"{place}: {expected}")
+
+
+def design_from_builtins(data: Any) -> Design:
+    """Strictly convert plain dicts and lists to a sound design; raises `Unsound`."""
+    try:
+        design = msgspec.convert(data, Design, strict=True)
+    except msgspec.ValidationError as fault:
+        match = _MSGSPEC_PLACE.match(str(fault))
+        what, place = (match["what"], match["place"]) if match else (str(fault), None)
+        raise Unsound(place or "$", what[:1].lower() + what[1:]) from None
+    _check_rules(design)
+    return design
+
+
+def sound(design: Design) -> Design:
+    """The design itself when it is sound; raises `Unsound` otherwise. Edits end with this."""
+    # Only the types and bounds are looked at; the design's own objects are kept.
+    design_from_builtins(msgspec.to_builtins(design))
+    return design
+
+
+def _check_rules(design: Design) -> None:
+    _check_text(design)
+    _check_metals(design)
+    _check_form(design, "")
+    for i, variant in enumerate(design.variants):
+        made = applied(design, variant)
+        made_by = f"$.variants[{i}]"
+        try:
+            msgspec.convert(msgspec.to_builtins(made), Design, strict=True)
+            _check_form(made, made_by)
+        except msgspec.ValidationError as fault:
+            raise Unsound(made_by, f"expected a form within bounds, but it makes {fault}") from None
+
+
+def _check_form(design: Design, made_by: str) -> None:
+    """The rules that tie numbers together; `made_by` is the place of the variant that made this form."""
+    try:
+        _check_size(design)
+        _check_flares(design)
+        _check_ends(design)
+    except Unsound as fault:
+        if made_by:
+            raise Unsound(made_by, f"{fault.expected} (at {fault.place})") from None
+        raise
+
+
+def _check_text(design: Design) -> None:
+    texts = [("$.title", design.title), ("$.notes", design.notes), ("$.wire.metal", design.wire.metal)]
+    for i, metal in enumerate(design.metals):
+        texts += [(f"$.metals[{i}].key", metal.key), (f"$.metals[{i}].name", metal.name)]
+    for i, variant in enumerate(design.variants):
+        texts += [(f"$.variants[{i}].title", variant.title), (f"$.variants[{i}].metal", variant.metal or "")]
+    for place, text in texts:
+        if _UNPRINTABLE.search(text):
+            raise Unsound(place, "expected text without control characters")
+        if place != "$.notes" and re.search(r"[\r\n\t]", text):
+            raise Unsound(place, "expected text on one line")
+
+
+def _check_size(design: Design) -> None:
+    spans = turning = length = 0.0
+    for run in design.form.runs:
+        spans += run.times * len(run.spans)
+        largest = max(1.0, run.ends_scale)
+        length += run.times * largest * sum(s.length_mm for s in run.spans)
+        turning += run.times * sum(abs(s.turn_deg) + abs(s.skew_deg) for s in run.spans)
+    if spans > MOST_SPANS:
+        raise Unsound("$.form.runs", f"expected at most {MOST_SPANS:,} spans with repeats, got {spans:,.0f}")
+    if length > LONGEST_FORM_MM:
+        raise Unsound(
+            "$.form.runs",
+            f"expected a form of at most {LONGEST_FORM_MM / 1000:.0f} m, got {length / 1000:.1f} m",
+        )
+    if turning > MOST_TURNING_DEG:
+        raise Unsound(
+            "$.form.runs", f"expected at most {MOST_TURNING_DEG:,.0f} degrees of turning, got {turning:,.0f}"
+        )
+
+
+def _check_flares(design: Design) -> None:
+    for r, run in enumerate(design.form.runs):
+        for s, span in enumerate(run.spans):
+            flare = span.flare
+            if flare is None:
+                continue
+            before, after = flare.centre - flare.hold / 2, flare.centre + flare.hold / 2
+            if before < LEAST_EASE or after > 1 - LEAST_EASE:
+                raise Unsound(
+                    f"$.form.runs[{r}].spans[{s}].flare",
+                    f"expected centre - hold/2 >= {LEAST_EASE} and centre + hold/2 <= {1 - LEAST_EASE}, so "
+                    f"that the flare eases in and out inside the span, got {before:.4g} and {after:.4g}",
+                )
+
+
+def _check_ends(design: Design) -> None:
+    wire_mm = design.wire.diameter_mm
+    wire = f"the {wire_mm:g} mm wire"
+    for name in ("start", "finish"):
+        end = getattr(design.form, name)
+        place = f"$.form.{name}"
+        if isinstance(end, BeadEnd) and end.diameter_mm <= wire_mm:
+            raise Unsound(f"{place}.diameter_mm", f"expected a bead thicker than {wire}")
+        if isinstance(end, HookEnd) and 0 < end.bead_diameter_mm <= wire_mm:
+            raise Unsound(f"{place}.bead_diameter_mm", f"expected 0 (no bead) or a bead thicker than {wire}")
+        if isinstance(end, TaperedEnd) and end.tip_diameter_mm > wire_mm:
+            raise Unsound(f"{place}.tip_diameter_mm", f"expected a tip no thicker than {wire}")
+        if isinstance(end, PostEnd) and end.diameter_mm > wire_mm:
+            raise Unsound(f"{place}.diameter_mm", f"expected a post no thicker than {wire}")
+
+
+def _check_metals(design: Design) -> None:
+    keys = [metal.key for metal in design.metals]
+    for i, key in enumerate(keys):
+        if key in keys[:i]:
+            raise Unsound(f"$.metals[{i}].key", f"expected each metal once, got {key!r} again")

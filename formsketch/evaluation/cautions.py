@@ -1,0 +1,230 @@
+"""What the maker should know beside the numbers: where a model stops, where a hand can be hurt.
+
+Each caution has a code that stays, a sentence, and a weight: `stop` (the form cannot be made like this),
+`warn` (it may go wrong, or a number is outside what its formula was tested for), `note`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+
+from formsketch.forging.spread import (
+    REFUSE_WIDTH_TO_THICKNESS,
+    TRUSTED_THICKNESS_RATIO,
+    WARN_WIDTH_TO_THICKNESS,
+)
+
+if TYPE_CHECKING:
+    from formsketch.evaluation.evaluate import Evaluation
+
+# Common practice, no source.
+SHARP_EDGE_MM = 0.4
+# Common practice: on wire over 1.2 mm a bead of more than 2.5 diameters begins to fall off.
+HEAVY_BEAD_TO_WIRE, HEAVY_BEAD_WIRE_MM = 2.5, 1.2
+# The centreline keeps its length in bending down to a tube of this many wire diameters in radius.
+NEUTRAL_TUBE_RADIUS_TO_WIRE = 2.0
+# Common practice, no source.
+THICKEST_EAR_WIRE_MM = 1.0
+# Silver and gold alloys are heavier than any copper alloy.
+PRECIOUS_FROM_G_PER_CM3 = 9.5
+
+
+@dataclass(frozen=True)
+class Caution:
+    """One caution: its code, the sentence, its weight, and the spans it is about (numbers from 0)."""
+
+    code: str
+    message: str
+    weight: Literal["stop", "warn", "note"] = "note"
+    spans: tuple[int, ...] = ()
+
+
+def cautions_of(evaluation: Evaluation) -> tuple[Caution, ...]:
+    """Every caution that applies, the weightiest first."""
+    found = [
+        *_about_hammering(evaluation),
+        *_about_bending(evaluation),
+        *_about_ends(evaluation),
+        *_about_metal(evaluation),
+    ]
+    order = {"stop": 0, "warn": 1, "note": 2}
+    return tuple(sorted(found, key=lambda caution: order[caution.weight]))
+
+
+def _numbers(mask: np.ndarray) -> tuple[int, ...]:
+    return tuple(int(i) for i in np.flatnonzero(mask))
+
+
+def _which(spans: tuple[int, ...]) -> str:
+    """The spans as the maker counts them, from 1."""
+    if len(spans) == 1:
+        return f"Span {spans[0] + 1}"
+    if len(spans) > 4:
+        return f"{len(spans)} spans ({spans[0] + 1} to {spans[-1] + 1})"
+    return "Spans " + ", ".join(str(i + 1) for i in spans)
+
+
+def _about_hammering(evaluation: Evaluation) -> Iterator[Caution]:
+    spans, d = evaluation.spans, evaluation.diameter_mm
+    ratio = spans.thinnest_mm / d
+    flatness = spans.widest_mm / spans.thinnest_mm
+    hammered = ratio < 1
+    if not hammered.any():
+        return
+    if refused := _numbers(flatness > REFUSE_WIDTH_TO_THICKNESS):
+        yield Caution(
+            "flat_beyond_limit",
+            f"{_which(refused)}: more than {REFUSE_WIDTH_TO_THICKNESS:.0f} times as wide as thick is beyond "
+            "what hammering flat reaches.",
+            "stop",
+            refused,
+        )
+    if wide := _numbers((flatness > WARN_WIDTH_TO_THICKNESS) & (flatness <= REFUSE_WIDTH_TO_THICKNESS)):
+        yield Caution(
+            "flat_very_wide",
+            f"{_which(wide)}: over {WARN_WIDTH_TO_THICKNESS:.0f} times as wide as thick; the width is an estimate "
+            "beyond the tests of its formula.",
+            "warn",
+            wide,
+        )
+    least, most = TRUSTED_THICKNESS_RATIO
+    if deep := _numbers(ratio < least):
+        yield Caution(
+            "hammered_beyond_model",
+            f"{_which(deep)}: hammered below {least:.1f} of the wire, outside the range the width formula is "
+            "trusted in.",
+            "warn",
+            deep,
+        )
+    if slight := _numbers(hammered & (ratio > most)):
+        yield Caution(
+            "hammered_slightly",
+            f"{_which(slight)}: hammered less than a tenth; the width formula is trusted from {most:.1f} of the "
+            "wire down.",
+            "note",
+            slight,
+        )
+    limit = evaluation.metal.cold_work_limit_low_percent
+    if limit is not None and (hard := _numbers(100 * spans.strip_reduction > limit)):
+        most_worked = 100 * float(np.max(spans.strip_reduction))
+        yield Caution(
+            "anneal_between",
+            f"{_which(hard)}: cold work up to {most_worked:.0f} %; {evaluation.metal.name} is annealed by about "
+            f"{limit:.0f} %, so anneal at least once on the way.",
+            "warn",
+            hard,
+        )
+    if sharp := _numbers(hammered & (spans.thinnest_mm < SHARP_EDGE_MM)):
+        yield Caution(
+            "sharp_edge",
+            f"{_which(sharp)}: edges under {SHARP_EDGE_MM:.1f} mm cut and catch; round them over.",
+            "warn",
+            sharp,
+        )
+    low, high, basis = evaluation.spread_band
+    yield Caution(
+        "spread_assumed",
+        f"Width and cut length rest on a spread of {evaluation.design.hammer.spread:.2f} "
+        f"({low:.2f} to {high:.2f}; {basis}); hammer a sample to know your own.",
+    )
+    yield Caution(
+        "eye_protection",
+        "Wear eye protection when hammering and clipping; never strike hardened steel on hardened steel.",
+    )
+
+
+def _about_bending(evaluation: Evaluation) -> Iterator[Caution]:
+    spans, d = evaluation.spans, evaluation.diameter_mm
+    bent = np.isfinite(spans.as_bent_radius_mm)
+    if tight := _numbers(bent & ~np.isfinite(spans.tube_diameter_mm)):
+        yield Caution(
+            "no_tube_so_tight",
+            f"{_which(tight)}: bent tighter than any tube allows in {d:.2f} mm wire; the inside would close up.",
+            "warn",
+            tight,
+        )
+    close = np.isfinite(spans.tube_diameter_mm) & (
+        spans.tube_diameter_mm < 2 * NEUTRAL_TUBE_RADIUS_TO_WIRE * d
+    )
+    if near := _numbers(close):
+        yield Caution(
+            "neutral_axis_shift",
+            f"{_which(near)}: tube radius under two wire diameters; the wire stretches in bending and the "
+            "length may come out a little long.",
+            "note",
+            near,
+        )
+    half_width = np.where(spans.thinnest_mm < d, spans.widest_mm, d) / 2
+    edge = evaluation.flares.on_edge[evaluation.chain.flare[evaluation.chain.spans]]
+    with np.errstate(invalid="ignore"):
+        folding = bent & ~edge & (half_width > spans.finished_radius_mm)
+    if folding.any() and (folded := _numbers(folding)):
+        yield Caution(
+            "inner_edge_folds",
+            f"{_which(folded)}: wider than its bend allows; the inner edge will buckle or close.",
+            "warn",
+            folded,
+        )
+    if evaluation.metal.soft_yield_mid_mpa is None and bent.any():
+        yield Caution(
+            "springback_unknown",
+            f"The yield of {evaluation.metal.name} is not known; tubes are given without spring-back.",
+            "warn",
+        )
+
+
+def _about_ends(evaluation: Evaluation) -> Iterator[Caution]:
+    d, ends = evaluation.diameter_mm, evaluation.ends
+    beads = [end.bead_diameter_mm for end in ends if end.bead_diameter_mm > 0]
+    if beads and max(beads) > HEAVY_BEAD_TO_WIRE * d and d > HEAVY_BEAD_WIRE_MM:
+        yield Caution(
+            "bead_may_fall",
+            f"A bead over {HEAVY_BEAD_TO_WIRE} wire diameters on wire over {HEAVY_BEAD_WIRE_MM} mm may fall off "
+            "while it melts (common practice).",
+            "warn",
+        )
+    if beads:
+        yield Caution(
+            "hot_bead", "Hot metal looks cold and beads drop: keep hands and lap clear of the torch."
+        )
+        if evaluation.metal.zinc:
+            yield Caution(
+                "zinc_fume",
+                f"{evaluation.metal.name} holds zinc: do not overheat it, ventilate well (fume).",
+                "warn",
+            )
+    if any(end.post_diameter_mm > 0 for end in ends):
+        yield Caution(
+            "post_heat", "Round and smooth the post's tip; harden it by drawing, not by bending to and fro."
+        )
+        if max(end.post_diameter_mm for end in ends) > THICKEST_EAR_WIRE_MM:
+            yield Caution(
+                "post_thick",
+                f"A post over {THICKEST_EAR_WIRE_MM:.1f} mm is thick for most ears; 0.8 mm is common practice.",
+                "warn",
+            )
+
+
+def _about_metal(evaluation: Evaluation) -> Iterator[Caution]:
+    metal = evaluation.metal
+    if metal.nickel:
+        yield Caution(
+            "nickel",
+            f"{metal.name} holds nickel, which is limited by law on skin and in pierced ears (in the EU REACH "
+            "Annex XVII entry 27); follow the rules of the place.",
+            "warn",
+        )
+    if metal.indicative:
+        yield Caution(
+            "metal_indicative", f"Strength and density of {metal.name} are indicative; weigh a sample."
+        )
+    if metal.density_g_per_cm3 > PRECIOUS_FROM_G_PER_CM3:
+        yield Caution(
+            "quality_mark",
+            "A quality mark needs the registered maker's mark and is governed by local law; weights of gold "
+            "and silver alloys are good to about 2 % until weighed.",
+        )

@@ -1,0 +1,319 @@
+"""From a design to all its numbers, in one direction; each step is computed when it is first asked for.
+
+design -> chain -> forged flares -> stock coordinates, tubes, weight
+                -> trace -> forged samples -> outline -> envelope, silhouette, proportion
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from formsketch.bench.hammers import spread_band
+from formsketch.bench.metals import Metal, load_metals, metal_from_own
+from formsketch.bench.user_tables import user_metals_file
+from formsketch.design.model import Design
+from formsketch.errors import FormSketchError
+from formsketch.evaluation.cautions import Caution, cautions_of
+from formsketch.evaluation.proportion import Proportion
+from formsketch.forging.ends import EndPiece, end_piece
+from formsketch.forging.forged import (
+    ForgedFlares,
+    ForgedSamples,
+    forge_flares,
+    forge_samples,
+    stock_fraction_at,
+)
+from formsketch.forging.section import round_area_mm2
+from formsketch.forging.springback import tube_radius_mm
+from formsketch.geometry.chain import Chain, chain_of
+from formsketch.geometry.clearance import Crossing, crossings, smallest_gap_mm
+from formsketch.geometry.outline import Disc, Outline
+from formsketch.geometry.trace import Trace, intervals_needed, level_angle_rad, trace_chain
+
+FloatArray = NDArray[np.float64]
+# Less turning than this over a whole span is a straight wire to any bench.
+STRAIGHT_TURN_RAD = 1e-9
+
+
+@dataclass(frozen=True, eq=False)
+class SpanNumbers:
+    """Numbers of each span, arrays of shape (spans,), repeats written out; nan where there is none.
+
+    Radius and tube are those of the tightest place: `as_bent_radius_mm` of the centreline before
+    hammering, `tube_diameter_mm` the tube that leaves it after spring-back.
+    """
+
+    finished_length_mm: FloatArray
+    stock_length_mm: FloatArray
+    stock_from_mm: FloatArray
+    turn_deg: FloatArray
+    corner_deg: FloatArray
+    thinnest_mm: FloatArray
+    widest_mm: FloatArray
+    strip_reduction: FloatArray
+    finished_radius_mm: FloatArray
+    as_bent_radius_mm: FloatArray
+    tube_diameter_mm: FloatArray
+
+
+@dataclass(frozen=True)
+class Band:
+    """A number that rests on a model: its value and the range it may fall in."""
+
+    value: float
+    low: float
+    high: float
+
+
+class UnknownMetal(FormSketchError):
+    """A design in a metal that neither the table nor the design itself describes."""
+
+    place = "$.wire.metal"
+
+    def __init__(self, key: str) -> None:
+        self.expected = f"expected a metal of the table or one the design carries, got {key!r}"
+        super().__init__(f"{self.place}: {self.expected}")
+
+
+class Evaluation:
+    """All numbers and cautions of one design. `evaluate` makes it; nothing in it changes afterwards."""
+
+    def __init__(self, design: Design, metal: Metal) -> None:
+        self.design = design
+        self.metal = metal
+
+    @property
+    def diameter_mm(self) -> float:
+        return self.design.wire.diameter_mm
+
+    @cached_property
+    def ends(self) -> tuple[EndPiece, EndPiece]:
+        form = self.design.form
+        return end_piece(form.start, self.diameter_mm), end_piece(form.finish, self.diameter_mm)
+
+    @cached_property
+    def chain(self) -> Chain:
+        start, finish = self.ends
+        return chain_of(self.design.form, self.diameter_mm, start.parts, finish.parts)
+
+    @cached_property
+    def flares(self) -> ForgedFlares:
+        return forge_flares(self.chain.flares, self.diameter_mm, self.design.hammer.spread)
+
+    @cached_property
+    def spans(self) -> SpanNumbers:
+        chain, flares, span = self.chain, self.flares, self.chain.spans
+        flare = chain.flare[span]
+        finished = chain.length_mm[span]
+        stock = finished * flares.stock_fraction[flare]
+        start = self.ends[0].stock_mm
+        turning = chain.sharpest_per_mm[span] * finished
+        curved = turning > STRAIGHT_TURN_RAD
+        radius = np.full(len(finished), np.nan)
+        radius[curved] = finished[curved] / turning[curved]
+        as_bent = radius * flares.stock_fraction[flare]
+        return SpanNumbers(
+            finished_length_mm=finished,
+            stock_length_mm=stock,
+            stock_from_mm=start + np.concatenate(([0.0], np.cumsum(stock)[:-1])),
+            turn_deg=np.rad2deg(chain.turn_rad[span]),
+            corner_deg=np.rad2deg(chain.corner_rad[span]),
+            thinnest_mm=flares.thinnest_mm[flare],
+            widest_mm=flares.widest_mm[flare],
+            strip_reduction=flares.strip_reduction[flare],
+            finished_radius_mm=radius,
+            as_bent_radius_mm=as_bent,
+            tube_diameter_mm=self._tubes_mm(as_bent),
+        )
+
+    def _tubes_mm(self, as_bent_radius_mm: FloatArray) -> FloatArray:
+        """Diameter of the tube for each as-bent radius; nan for a straight span or a bend no tube gives."""
+        tube = np.full(len(as_bent_radius_mm), np.nan)
+        soft_yield = self.metal.soft_yield_mid_mpa
+        curved = np.isfinite(as_bent_radius_mm)
+        if not curved.any():
+            return tube
+        # Like bends are solved once: a row of loops has few different ones.
+        radii, which = np.unique(as_bent_radius_mm[curved], return_inverse=True)
+        if soft_yield is None:
+            solved = radii - self.diameter_mm / 2
+        else:
+            solved = tube_radius_mm(radii, self.diameter_mm, soft_yield, 1000.0 * self.metal.e_mid_gpa)
+        tube[curved] = np.where(solved > 0, 2 * solved, np.nan)[which]
+        return tube
+
+    @cached_property
+    def finished_length_mm(self) -> float:
+        """Centreline of the spans as finished, ends not included."""
+        return float(np.sum(self.spans.finished_length_mm))
+
+    @cached_property
+    def stock_length_mm(self) -> float:
+        """Straight wire in the spans, ends not included."""
+        return float(np.sum(self.spans.stock_length_mm))
+
+    @cached_property
+    def cut_length_mm(self) -> float:
+        """Straight wire to cut, both ends included."""
+        return self.ends[0].stock_mm + self.stock_length_mm + self.ends[1].stock_mm
+
+    @cached_property
+    def weight_g(self) -> float:
+        """Weight of the piece: all metal in it comes from the wire cut."""
+        return (
+            self.cut_length_mm * float(round_area_mm2(self.diameter_mm)) * self.metal.density_g_per_cm3 / 1000
+        )
+
+    @cached_property
+    def thinnest_mm(self) -> float:
+        return float(np.min(self.spans.thinnest_mm))
+
+    @cached_property
+    def widest_mm(self) -> float:
+        return float(np.max(self.spans.widest_mm))
+
+    @cached_property
+    def spread_band(self) -> tuple[float, float, str]:
+        """Plausible spread, low and high, and what that rests on."""
+        return spread_band(self.design.hammer.spread)
+
+    @cached_property
+    def cut_length_band(self) -> Band:
+        """Cut length over the plausible range of spread: more spread, less lengthening, more wire."""
+        values = [self.cut_length_mm]
+        for other in self._flares_at_band:
+            stock = float(
+                self.chain.length_mm[self.chain.spans]
+                @ other.stock_fraction[self.chain.flare[self.chain.spans]]
+            )
+            values.append(self.cut_length_mm - self.stock_length_mm + stock)
+        return Band(values[0], min(values), max(values))
+
+    @cached_property
+    def widest_band(self) -> Band:
+        """Greatest hammered width over the plausible range of spread."""
+        used = self.chain.flare[self.chain.spans]
+        values = [self.widest_mm, *(float(np.max(other.widest_mm[used])) for other in self._flares_at_band)]
+        return Band(values[0], min(values), max(values))
+
+    @cached_property
+    def _flares_at_band(self) -> tuple[ForgedFlares, ForgedFlares]:
+        low, high, _ = self.spread_band
+        return (
+            forge_flares(self.chain.flares, self.diameter_mm, low),
+            forge_flares(self.chain.flares, self.diameter_mm, high),
+        )
+
+    @cached_property
+    def own_trace(self) -> Trace:
+        """Samples with the start mark at 0 and the first span beginning along +x."""
+        chain, flares = self.chain, self.flares
+        widest = np.maximum(
+            flares.plan_extreme_mm[chain.flare], np.maximum(chain.diameter_from_mm, chain.diameter_to_mm)
+        )
+        swell = np.abs(flares.plan_extreme_mm[chain.flare] - self.diameter_mm)
+        return trace_chain(chain, intervals_needed(chain, widest, swell, flares.shorter_ease[chain.flare]))
+
+    @cached_property
+    def trace(self) -> Trace:
+        """The trace laid level: start and finish mark on one horizontal line, start on the left."""
+        return self.own_trace.placed(0j, level_angle_rad(self.own_trace, self.chain))
+
+    @cached_property
+    def samples(self) -> ForgedSamples:
+        return forge_samples(self.chain, self.own_trace, self.diameter_mm, self.design.hammer.spread)
+
+    @cached_property
+    def stock_at_samples_mm(self) -> FloatArray:
+        """Distance of each sample from the start end of the cut wire, unhammered."""
+        trace, chain = self.trace, self.chain
+        fraction = stock_fraction_at(self.samples, self.diameter_mm)
+        steps = np.diff(trace.u) * (fraction[1:] + fraction[:-1]) / 2
+        steps[trace.first[1:-1] - 1] = 0.0
+        running = np.concatenate(([0.0], np.cumsum(steps)))
+        begin, end = trace.first[:-1], trace.first[1:] - 1
+        # Trapezes place the samples inside a part; its exact stock length places the part.
+        part_stock = chain.length_mm * (running[end] - running[begin])
+        part_stock[chain.spans] = self.spans.stock_length_mm
+        within = (running - running[begin][trace.part]) / (running[end] - running[begin])[trace.part]
+        before_parts = self.ends[0].stock_mm - float(np.sum(part_stock[: chain.spans.start]))
+        offset = before_parts + np.concatenate(([0.0], np.cumsum(part_stock)[:-1]))
+        return np.asarray(offset[trace.part] + within * part_stock[trace.part])
+
+    @cached_property
+    def outline(self) -> Outline:
+        """The wire's edge in plan, laid level."""
+        chain, flares, span = self.chain, self.flares, self.chain.spans
+        mean_width = (chain.diameter_from_mm + chain.diameter_to_mm) / 2
+        mean_width[span] = flares.mean_plan_width_mm[chain.flare[span]]
+        return Outline(
+            self.trace,
+            chain,
+            self.samples.plan_width_mm,
+            mean_width * chain.length_mm,
+            self._discs(self.trace),
+        )
+
+    def _discs(self, trace: Trace) -> tuple[Disc, ...]:
+        start, finish = self.ends
+        discs = []
+        tips = ((start, 0, -1.0), (finish, len(trace.u) - 1, 1.0))
+        for end, tip, sign in tips:
+            at, outward = complex(trace.z_mm[tip]), sign * complex(trace.direction[tip])
+            if end.bead_diameter_mm > 0:
+                discs.append(Disc(at + outward * end.bead_centre_beyond_mm, end.bead_diameter_mm / 2))
+            if end.post_diameter_mm > 0:
+                discs.append(Disc(at, end.post_diameter_mm / 2))
+        for part in np.flatnonzero(np.abs(self.chain.corner_rad) > STRAIGHT_TURN_RAD):
+            if part > 0:
+                mark = trace.first[part]
+                discs.append(Disc(complex(trace.z_mm[mark]), float(self.samples.plan_width_mm[mark]) / 2))
+        return tuple(discs)
+
+    @cached_property
+    def envelope_mm(self) -> tuple[float, float]:
+        """Width and height of the outline, laid level."""
+        x0, y0, x1, y1 = self.outline.bounds_mm
+        return x1 - x0, y1 - y0
+
+    @property
+    def silhouette_area_mm2(self) -> float:
+        return self.outline.silhouette_area_mm2
+
+    @cached_property
+    def crossings(self) -> tuple[Crossing, ...]:
+        """Where the wire crosses itself; the part further along lies over."""
+        return crossings(self.outline)
+
+    @cached_property
+    def smallest_gap_mm(self) -> float | None:
+        """The narrowest opening between parts that do not touch, edge to edge in plan."""
+        return smallest_gap_mm(self.outline)
+
+    @cached_property
+    def proportion(self) -> Proportion:
+        return Proportion(self)
+
+    @cached_property
+    def cautions(self) -> tuple[Caution, ...]:
+        return cautions_of(self)
+
+
+def evaluate(design: Design, metals: Mapping[str, Metal] | None = None) -> Evaluation:
+    """Design in, everything out. `metals` is the table to look in after the design's own metals.
+
+    Raises `UnknownMetal` when it is in neither.
+    """
+    for own in design.metals:
+        if own.key == design.wire.metal:
+            return Evaluation(design, metal_from_own(own))
+    table = load_metals(user_metals_file()) if metals is None else metals
+    metal = table.get(design.wire.metal)
+    if metal is None:
+        raise UnknownMetal(design.wire.metal)
+    return Evaluation(design, metal)

@@ -1,0 +1,175 @@
+"""A form written out: its runs expanded, its turned-over parts turned, as arrays over the wire's parts.
+
+A *part* is a span, or a piece of an end (the arc of a hook, a taper). Parts stand in the order of the
+wire, those of the start end first, seen from start to finish.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from formsketch.design.model import Flare, Form
+from formsketch.design.transforms import repeat_scales
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class EndPart:
+    """A piece of an end, seen looking outward from the mark: it begins at the mark or the part before.
+
+    Lengths in mm, angles in radians, left positive; the wire is round, its diameter linear along the part.
+    """
+
+    length_mm: float
+    turn_rad: float
+    corner_rad: float
+    diameter_from_mm: float
+    diameter_to_mm: float
+
+
+@dataclass(frozen=True, eq=False)
+class Chain:
+    """The parts of a form as arrays of shape (parts,), with where each was written.
+
+    `turn_rad`, `skew_rad` and `corner_rad` are as laid, turning over applied. `run`, `index` and `repeat`
+    say where a span is written; they are -1 for parts of an end. `flare` indexes `flares`, -1 for none.
+    Spans are the parts `spans.start` to `spans.stop`. `side` is -1 where the wire lies turned over.
+    """
+
+    length_mm: FloatArray
+    turn_rad: FloatArray
+    skew_rad: FloatArray
+    corner_rad: FloatArray
+    side: FloatArray
+    run: IntArray
+    index: IntArray
+    repeat: IntArray
+    repeat_scale: FloatArray
+    flare: IntArray
+    flares: tuple[Flare, ...]
+    diameter_from_mm: FloatArray
+    diameter_to_mm: FloatArray
+    spans: slice
+
+    @property
+    def part_count(self) -> int:
+        return len(self.length_mm)
+
+    @property
+    def heading_rad(self) -> FloatArray:
+        """Direction at the beginning of each part, the first span beginning along +x; shape (parts,)."""
+        before = np.concatenate(([0.0], np.cumsum(self.turn_rad)[:-1]))
+        heading = before + np.cumsum(self.corner_rad)
+        return np.asarray(heading - heading[self.spans.start])
+
+    @property
+    def sharpest_per_mm(self) -> FloatArray:
+        """Largest curvature in each part, unsigned; shape (parts,)."""
+        return np.asarray((np.abs(self.turn_rad) + np.abs(self.skew_rad)) / self.length_mm)
+
+
+def chain_of(
+    form: Form, diameter_mm: float, start: Sequence[EndPart] = (), finish: Sequence[EndPart] = ()
+) -> Chain:
+    """Write out a form in round wire of this diameter, with the parts of its two ends."""
+    flares: dict[Flare, int] = {}
+    blocks: list[FloatArray] = []
+    side = 1.0
+    for number, run in enumerate(form.runs):
+        motif = np.array(
+            [
+                (
+                    s.length_mm,
+                    s.turn_deg,
+                    s.skew_deg,
+                    s.corner_deg,
+                    s.turned_over,
+                    _flare_number(s.flare, flares),
+                )
+                for s in run.spans
+            ],
+            dtype=float,
+        )
+        block, side = _written_out(motif, number, run.times, run.turned_over, run.ends_scale, side)
+        blocks.append(block)
+    spans = np.concatenate(blocks)
+    spans[:, 1:4] *= spans[:, 4:5]
+    spans[:, 1:4] = np.deg2rad(spans[:, 1:4])
+
+    before = _end_rows(start, outward=False, side=float(spans[0, 4]))
+    after = _end_rows(finish, outward=True, side=float(spans[-1, 4]))
+    rows = np.concatenate((before[0], spans, after[0]))
+    if len(start):
+        # The sharp bend between the start end and the first span, and the first span's own.
+        rows[len(start), 3] += -start[0].corner_rad * spans[0, 4]
+    diameters = np.full((len(rows), 2), diameter_mm)
+    diameters[: len(start)] = before[1]
+    diameters[len(rows) - len(finish) :] = after[1]
+    places = rows[:, 5:9].astype(np.int64)
+    return Chain(
+        *(np.ascontiguousarray(rows[:, i]) for i in range(5)),
+        run=places[:, 0],
+        index=places[:, 1],
+        repeat=places[:, 2],
+        flare=places[:, 3],
+        repeat_scale=np.ascontiguousarray(rows[:, 9]),
+        flares=tuple(flares),
+        diameter_from_mm=diameters[:, 0],
+        diameter_to_mm=diameters[:, 1],
+        spans=slice(len(start), len(start) + len(spans)),
+    )
+
+
+def _flare_number(flare: Flare | None, flares: dict[Flare, int]) -> int:
+    return -1 if flare is None else flares.setdefault(flare, len(flares))
+
+
+def _written_out(
+    motif: FloatArray, run: int, times: int, run_turns_over: bool, ends_scale: float, side: float
+) -> tuple[FloatArray, float]:
+    """Rows of one run: length, turn, skew, corner, side, run, index, repeat, flare, repeat scale."""
+    scales = np.array(repeat_scales(times, ends_scale))
+    over = np.tile(motif[:, 4] != 0, times)
+    if run_turns_over:
+        over[len(motif) :: len(motif)] ^= True
+    sides = side * np.cumprod(np.where(over, -1.0, 1.0))
+    rows = np.empty((times * len(motif), 10))
+    rows[:, 0] = np.tile(motif[:, 0], times) * np.repeat(scales, len(motif))
+    rows[:, 1:4] = np.tile(motif[:, 1:4], (times, 1))
+    rows[:, 4] = sides
+    rows[:, 5] = run
+    rows[:, 6] = np.tile(np.arange(len(motif)), times)
+    rows[:, 7] = np.repeat(np.arange(times), len(motif))
+    rows[:, 8] = np.tile(motif[:, 5], times)
+    rows[:, 9] = np.repeat(scales, len(motif))
+    return rows, float(sides[-1])
+
+
+def _end_rows(parts: Sequence[EndPart], outward: bool, side: float) -> tuple[FloatArray, FloatArray]:
+    """Rows and diameters of an end's parts in the wire's order; walked inward, sides change."""
+    rows = np.zeros((len(parts), 10))
+    diameters = np.zeros((len(parts), 2))
+    rows[:, 4] = side
+    rows[:, 5:9] = -1
+    rows[:, 9] = 1.0
+    for place, part in enumerate(parts):
+        at = place if outward else len(parts) - 1 - place
+        sign = side if outward else -side
+        rows[at, 0] = part.length_mm
+        rows[at, 1] = sign * part.turn_rad
+        if outward:
+            rows[at, 3] = sign * part.corner_rad
+        elif at + 1 < len(parts):
+            rows[at + 1, 3] = sign * part.corner_rad
+        diameters[at] = (
+            (part.diameter_from_mm, part.diameter_to_mm)
+            if outward
+            else (part.diameter_to_mm, part.diameter_from_mm)
+        )
+    return rows, diameters

@@ -1,0 +1,158 @@
+"""The wire's true edge in plan, piece by piece along the wire, and the silhouette they unite to.
+
+A ribbon that crosses itself is no simple polygon, so the wire is cut into short pieces that are simple;
+where it is wider than its bend allows, into the hulls of its little quads. A ribbon that does not fold
+covers the integral of its width, whatever its curve, so the silhouette's area is that exact sum less what
+overlaps, and only pieces that do overlap are united.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from formsketch.geometry.chain import Chain, FloatArray, IntArray
+from formsketch.geometry.trace import Trace
+
+# While half the width is less than the radius, a piece turning less than half round cannot meet itself;
+# at this size neither can it meet the next one, unless there is a sharp bend between them.
+MOST_TURN_PER_PIECE_RAD = np.deg2rad(80.0)
+FOLDING_HALF_WIDTH_TO_RADIUS = 0.98
+_DISC_QUARTER_SEGMENTS = 32
+
+
+@dataclass(frozen=True, eq=False)
+class Disc:
+    """A round thing in plan: a bead, the end of a post, the outside of a sharp bend."""
+
+    centre_mm: complex
+    radius_mm: float
+
+
+@dataclass(frozen=True, eq=False)
+class Outline:
+    """Edges of the ribbon at each sample of a trace, its pieces and round things; y up, mm.
+
+    `plan_area_mm2` is the exact area of each part's ribbon, shape (parts,).
+    """
+
+    trace: Trace
+    chain: Chain
+    plan_width_mm: FloatArray
+    plan_area_mm2: FloatArray
+    discs: tuple[Disc, ...]
+
+    @cached_property
+    def left_mm(self) -> NDArray[np.complex128]:
+        return np.asarray(self.trace.z_mm + 0.5j * self.plan_width_mm * self.trace.direction)
+
+    @cached_property
+    def right_mm(self) -> NDArray[np.complex128]:
+        return np.asarray(self.trace.z_mm - 0.5j * self.plan_width_mm * self.trace.direction)
+
+    @cached_property
+    def bounds_mm(self) -> tuple[float, float, float, float]:
+        """(least x, least y, greatest x, greatest y) of the outline."""
+        edges = np.concatenate((self.left_mm, self.right_mm))
+        centres = np.array([d.centre_mm for d in self.discs], dtype=complex)
+        radii = np.array([d.radius_mm for d in self.discs])
+        x = np.concatenate((edges.real, centres.real - radii, centres.real + radii))
+        y = np.concatenate((edges.imag, centres.imag - radii, centres.imag + radii))
+        return float(x.min()), float(y.min()), float(x.max()), float(y.max())
+
+    @cached_property
+    def piece_bounds(self) -> tuple[IntArray, IntArray, IntArray]:
+        """First sample, last sample and part of every piece along the wire."""
+        turning = self.chain.sharpest_per_mm * self.chain.length_mm
+        intervals = np.diff(self.trace.first) - 1
+        cuts = np.clip(np.ceil(turning / MOST_TURN_PER_PIECE_RAD), 1, intervals).astype(np.int64)
+        part = np.repeat(np.arange(len(cuts)), cuts)
+        number = np.arange(len(part)) - np.repeat(np.cumsum(cuts) - cuts, cuts)
+        begin = self.trace.first[part] + number * intervals[part] // cuts[part]
+        end = self.trace.first[part] + (number + 1) * intervals[part] // cuts[part]
+        return begin, end, part
+
+    @cached_property
+    def folds(self) -> NDArray[np.bool_]:
+        """Which parts are somewhere wider than twice their tightest radius; shape (parts,)."""
+        widest = np.maximum.reduceat(self.plan_width_mm, self.trace.first[:-1])
+        return np.asarray(widest / 2 * self.chain.sharpest_per_mm >= FOLDING_HALF_WIDTH_TO_RADIUS)
+
+    @cached_property
+    def pieces(self) -> NDArray[Any]:
+        """Shapely polygons along the wire in its order, shape (pieces,); folded pieces are united hulls."""
+        begin, end, part = self.piece_bounds
+        counts = end - begin + 1
+        ring = np.repeat(np.arange(len(part)), 2 * counts)
+        place = np.arange(len(ring)) - np.repeat(np.cumsum(2 * counts) - 2 * counts, 2 * counts)
+        on_left = place < counts[ring]
+        sample = begin[ring] + np.where(on_left, place, 2 * counts[ring] - 1 - place)
+        edge = np.where(on_left, self.left_mm[sample], self.right_mm[sample])
+        rings = shapely.linearrings(edge.real, edge.imag, indices=ring)
+        polygons = np.asarray(shapely.polygons(rings))
+        for piece in np.flatnonzero(self.folds[part]):
+            polygons[piece] = self._united_quads(int(begin[piece]), int(end[piece]))
+        return polygons
+
+    def _united_quads(self, begin: int, end: int) -> Any:
+        left, right = self.left_mm[begin : end + 1], self.right_mm[begin : end + 1]
+        corners = np.stack((left[:-1], left[1:], right[1:], right[:-1]), axis=1)
+        points = np.stack((corners.real, corners.imag), axis=2)
+        return shapely.union_all(
+            shapely.convex_hull(
+                shapely.multipoints(points.reshape(-1, 2), indices=np.repeat(np.arange(len(points)), 4))
+            )
+        )
+
+    @cached_property
+    def shapes(self) -> NDArray[Any]:
+        """Pieces, then discs, as shapely polygons."""
+        if not self.discs:
+            return self.pieces
+        centres = shapely.points([(d.centre_mm.real, d.centre_mm.imag) for d in self.discs])
+        radii = np.array([d.radius_mm for d in self.discs])
+        discs = np.asarray(shapely.buffer(centres, radii, quad_segs=_DISC_QUARTER_SEGMENTS))
+        return np.concatenate((self.pieces, discs))
+
+    @cached_property
+    def silhouette(self) -> Any:
+        """The union of all the wire covers in plan, a shapely polygon or multipolygon."""
+        return shapely.union_all(self.shapes)
+
+    @cached_property
+    def touching(self) -> NDArray[np.int64]:
+        """Pairs of shapes that meet other than end to end along the wire, lower number first; (pairs, 2)."""
+        pairs = shapely.STRtree(self.shapes).query(self.shapes, predicate="intersects").T
+        pairs = pairs[pairs[:, 0] < pairs[:, 1]]
+        neighbours = pairs[:, 1] == pairs[:, 0] + 1
+        _, _, part = self.piece_bounds
+        first_of_part = np.flatnonzero(np.diff(part, prepend=-1))
+        bent = first_of_part[np.abs(self.chain.corner_rad) > 0]
+        odd = np.zeros(len(self.shapes) + 1, dtype=bool)
+        odd[bent] = odd[len(part) : len(self.shapes)] = True
+        odd[: len(part)] |= self.folds[part]
+        return np.asarray(pairs[~neighbours | odd[pairs[:, 1]] | odd[pairs[:, 0]]])
+
+    @cached_property
+    def silhouette_area_mm2(self) -> float:
+        """Area the wire covers in plan, overlaps counted once."""
+        _, _, part = self.piece_bounds
+        total = float(np.sum(self.plan_area_mm2[~self.folds]))
+        total += float(np.sum(shapely.area(self.pieces[self.folds[part]])))
+        total += np.pi * sum(disc.radius_mm**2 for disc in self.discs)
+        involved = self.shapes[np.unique(self.touching)]
+        overlap = float(np.sum(shapely.area(involved))) - float(shapely.area(shapely.union_all(involved)))
+        return total - overlap
+
+    @cached_property
+    def hull_area_mm2(self) -> float:
+        """Area of the convex hull of the outline."""
+        edges = np.concatenate((self.left_mm, self.right_mm))
+        points = shapely.multipoints(np.stack((edges.real, edges.imag), axis=1))
+        hulls = shapely.geometrycollections([points, *self.shapes[len(self.pieces) :]])
+        return float(shapely.area(shapely.convex_hull(hulls)))

@@ -1,0 +1,103 @@
+"""The centreline of a whole form as samples, as many as the curve and its edges need and no more."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from formsketch.geometry.chain import Chain, FloatArray, IntArray
+from formsketch.geometry.spans import MOST_TURN_PER_INTERVAL_RAD, interval_steps
+
+# The straight line between neighbouring samples leaves the true edge by no more than this.
+CHORD_ERROR_MM = 0.003
+MOST_INTERVALS_PER_PART = 5_000
+
+
+@dataclass(frozen=True, eq=False)
+class Trace:
+    """Samples along the wire, shape (samples,); part k owns samples first[k] to first[k + 1] - 1.
+
+    Both marks of a part are sampled, so that a mark between two parts appears twice, with the direction
+    before and after a sharp bend. `z_mm` is x + iy with y up; the start mark lies at 0 and the first span
+    begins along +x unless the trace was placed elsewhere.
+    """
+
+    part: IntArray
+    u: FloatArray
+    z_mm: NDArray[np.complex128]
+    direction: NDArray[np.complex128]
+    first: IntArray
+
+    def placed(self, offset_mm: complex, angle_rad: float) -> Trace:
+        """The same trace turned about the start mark by an angle and then moved."""
+        turn = complex(np.cos(angle_rad), np.sin(angle_rad))
+        return Trace(self.part, self.u, offset_mm + turn * self.z_mm, turn * self.direction, self.first)
+
+    @property
+    def mark_samples(self) -> IntArray:
+        """The sample at each mark from the first part's beginning to the last part's end; (parts + 1,)."""
+        return np.append(self.first[:-1], self.first[-1] - 1)
+
+
+def trace_chain(chain: Chain, intervals: IntArray) -> Trace:
+    """Sample each part at this many equal intervals (shape (parts,), at least 1)."""
+    parts = len(intervals)
+    samples = intervals + 1
+    first = np.concatenate(([0], np.cumsum(samples)))
+    part = np.repeat(np.arange(parts), samples)
+    step = 1.0 / intervals
+    u = (np.arange(first[-1]) - first[part]) * step[part]
+    u[first[1:] - 1] = 1.0
+    heading = chain.heading_rad
+
+    begins = np.ones(len(part), dtype=bool)
+    begins[first[1:] - 1] = False
+    of = part[begins]
+    moves = np.zeros(len(part) + 1, dtype=complex)
+    moves[1:][begins] = interval_steps(
+        u[begins], step[of], chain.length_mm[of], heading[of], chain.turn_rad[of], chain.skew_rad[of]
+    )
+    z = np.cumsum(moves[:-1])
+    z -= z[first[chain.spans.start]]
+    angle = heading[part] + u * (chain.turn_rad[part] + chain.skew_rad[part] * (u - 1.0))
+    direction = np.empty(len(part), dtype=complex)
+    direction.real, direction.imag = np.cos(angle), np.sin(angle)
+    return Trace(part, u, z, direction, first)
+
+
+def intervals_needed(
+    chain: Chain,
+    plan_width_mm: FloatArray,
+    swell_mm: FloatArray,
+    ease: FloatArray,
+    chord_error_mm: float = CHORD_ERROR_MM,
+) -> IntArray:
+    """Intervals each part needs so that neither edge leaves its chords by more than the allowed error.
+
+    `plan_width_mm` is the greatest plan width in each part, `swell_mm` how much the plan width changes
+    along it, `ease` the shorter of the two fractions of the length over which it does so (1 for none).
+    All of shape (parts,). Counts are even, so that the middle of a part is always a sample.
+    """
+    turning = chain.sharpest_per_mm * chain.length_mm
+    outer = turning * (chain.length_mm + turning * plan_width_mm / 2)
+    for_curve = np.sqrt(outer / (8 * chord_error_mm))
+    for_swell = np.pi / ease * np.sqrt(swell_mm / (32 * chord_error_mm))
+    for_turn = turning / MOST_TURN_PER_INTERVAL_RAD
+    # Both errors fall with the square of the count and add up.
+    needed = np.maximum(np.hypot(for_curve, for_swell), np.maximum(for_turn, 1.0))
+    even = 2 * np.ceil(needed / 2)
+    return np.minimum(even, MOST_INTERVALS_PER_PART).astype(np.int64)
+
+
+def level_angle_rad(trace: Trace, chain: Chain) -> float:
+    """The angle that lays the form level: its start and finish marks on one horizontal line.
+
+    A form that closes on itself has no such line and is left as it begins.
+    """
+    begin, end = trace.z_mm[trace.first[chain.spans.start]], trace.z_mm[trace.first[chain.spans.stop] - 1]
+    across = end - begin
+    if abs(across) < 1e-3 * float(np.sum(chain.length_mm[chain.spans])):
+        return 0.0
+    return float(-np.angle(across))
