@@ -28,3 +28,7 @@ class EditRefused(FormSketchError):
 
 class DrawingError(FormSketchError):
     """A drawing that cannot be written: numbers that are not finite, a name that is not allowed."""
+
+
+class InputError(FormSketchError):
+    """Something typed or given that cannot be used: a length, an angle, a gauge, a ring size."""

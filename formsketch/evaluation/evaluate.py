@@ -256,10 +256,11 @@ class Evaluation:
             chain,
             self.samples.plan_width_mm,
             mean_width * chain.length_mm,
-            self._discs(self.trace),
+            self.discs_on(self.trace),
         )
 
-    def _discs(self, trace: Trace) -> tuple[Disc, ...]:
+    def discs_on(self, trace: Trace) -> tuple[Disc, ...]:
+        """Beads, posts and the outsides of sharp bends where this placing of the trace has them."""
         start, finish = self.ends
         discs = []
         tips = ((start, 0, -1.0), (finish, len(trace.u) - 1, 1.0))

@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from typing import Any
 
 from formsketch.bench.gauges import gauge_text
-from formsketch.bench.tubes import nearest_tubes, starter_tubes
+from formsketch.bench.tubes import load_tubes, nearest_tubes
+from formsketch.bench.user_tables import user_tubes_file
 from formsketch.evaluation.evaluate import Band, Evaluation
 from formsketch.units import (
     angle_text,
@@ -127,12 +128,12 @@ def _band(band: Band) -> str:
 
 
 def _span_lines(evaluation: Evaluation) -> Iterator[str]:
-    spans = evaluation.spans
+    spans, tubes = evaluation.spans, load_tubes(user_tubes_file())
     yield "Marks and bends on the straight wire, from the start of the cut wire"
     yield f"{'span':>5} {'mark at':>9} {'wire':>8} {'turn':>7} {'tube':>9}  {'nearest':<10} {'thinnest':>9} {'widest':>8}"
     for i in range(len(spans.stock_from_mm)):
         tube = float(spans.tube_diameter_mm[i])
-        nearest = nearest_tubes(tube, starter_tubes(), 1)[0].label if math.isfinite(tube) else ""
+        nearest = nearest_tubes(tube, tubes, 1)[0].label if math.isfinite(tube) else ""
         tube_text = f"{tube:.2f}" if math.isfinite(tube) else "-"
         yield (
             f"{i + 1:>5} {spans.stock_from_mm[i]:>9.2f} {spans.stock_length_mm[i]:>8.2f} "

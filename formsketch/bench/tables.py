@@ -1,0 +1,130 @@
+"""Reading a bench table strictly, so that a slip in a row is named and never becomes a wrong number.
+
+A table file is UTF-8 JSON: {"format": "formsketch-metals", "version": 1, "metals": [row, row, ...]}.
+A row says how well it is known ("known": P published, M from memory, D derived, C common practice)
+and where it comes from ("source").
+"""
+
+import json
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, Generic, Literal, TypeVar
+
+import msgspec
+
+from formsketch.errors import TableError
+
+Known = Literal["P", "M", "P/M", "D", "C"]
+
+_VERSION = 1
+_NOT_SAID = object()
+RowT = TypeVar("RowT", bound=msgspec.Struct)
+
+
+@dataclass(frozen=True)
+class Table(Generic[RowT]):
+    """The rows of one file, by key; `only_these` asks that the shipped rows be left out."""
+
+    rows: dict[str, RowT]
+    only_these: bool
+
+
+def read_table(
+    path: Path, kind: str, row_type: type[RowT], key: str, replaceable: bool = False
+) -> Table[RowT]:
+    """The checked rows of the table file `path`, by the text of their field `key`.
+
+    `kind` is the name of the list in the file ("metals"). `replaceable` allows "only_these": true.
+    Read once and kept until the file changes. Raises TableError naming file, row and expectation.
+    """
+    try:
+        stat = path.stat()
+    except OSError as error:
+        raise TableError(f"{path}: the table cannot be read ({error.strerror}).") from error
+    return _read(path, (stat.st_mtime_ns, stat.st_size), kind, row_type, key, replaceable)
+
+
+@lru_cache(maxsize=16)
+def _read(
+    path: Path, stamp: tuple[int, int], kind: str, row_type: type[RowT], key: str, replaceable: bool
+) -> Table[RowT]:
+    document = _document(path)
+    _check_header(path, document, kind, replaceable)
+    rows: dict[str, RowT] = {}
+    for number, raw in enumerate(document[kind], start=1):
+        where = f"{path}: {kind} row {number}{_named(raw, key)}"
+        row = _row(where, raw, row_type)
+        name = str(getattr(row, key))
+        if name in rows:
+            raise TableError(f"{where}: {key} stands in an earlier row too; each may stand once.")
+        rows[name] = row
+    return Table(rows, document.get("only_these", False))
+
+
+def _document(path: Path) -> dict[str, Any]:
+    try:
+        document = json.loads(
+            path.read_text(encoding="utf-8"),
+            object_pairs_hook=_without_duplicates,
+            parse_constant=_refuse_constant,
+        )
+    except json.JSONDecodeError as error:
+        raise TableError(
+            f"{path}: line {error.lineno}, column {error.colno}: sound JSON was expected."
+        ) from error
+    except (UnicodeDecodeError, RecursionError) as error:
+        raise TableError(f"{path}: a table as UTF-8 JSON was expected.") from error
+    except OSError as error:
+        raise TableError(f"{path}: the table cannot be read ({error.strerror}).") from error
+    except ValueError as error:
+        raise TableError(f"{path}: {error}") from error
+    if not isinstance(document, dict):
+        raise TableError(f"{path}: an object with format, version and rows was expected.")
+    return document
+
+
+def _without_duplicates(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    found = dict(pairs)
+    if len(found) < len(pairs):
+        names = [name for name, _ in pairs]
+        twice = next(name for name in names if names.count(name) > 1)
+        raise ValueError(f'"{twice}" stands twice in one object; it may stand once.')
+    return found
+
+
+def _refuse_constant(name: str) -> None:
+    raise ValueError(f"{name} stands where a finite number was expected.")
+
+
+def _check_header(path: Path, document: dict[str, Any], kind: str, replaceable: bool) -> None:
+    expected_format = f"formsketch-{kind}"
+    if document.get("format") != expected_format:
+        raise TableError(f'{path}: "format": "{expected_format}" was expected.')
+    version = document.get("version", _NOT_SAID)
+    if version != _VERSION or isinstance(version, bool):
+        raise TableError(f'{path}: "version": {_VERSION} was expected.')
+    if not isinstance(document.get(kind), list):
+        raise TableError(f'{path}: a list of rows under "{kind}" was expected.')
+    allowed = {"format", "version", kind} | ({"only_these"} if replaceable else set())
+    unknown = sorted(document.keys() - allowed)
+    if unknown:
+        raise TableError(
+            f'{path}: "{unknown[0]}" is not known here; expected were {", ".join(sorted(allowed))}.'
+        )
+    if not isinstance(document.get("only_these", False), bool):
+        raise TableError(f'{path}: "only_these": true or false was expected.')
+
+
+def _named(raw: object, key: str) -> str:
+    name = raw.get(key) if isinstance(raw, dict) else None
+    return f" ({name})" if isinstance(name, str) and name else ""
+
+
+def _row(where: str, raw: object, row_type: type[RowT]) -> RowT:
+    try:
+        return msgspec.convert(raw, row_type, strict=True)
+    except msgspec.ValidationError as error:
+        message, _, place = str(error).partition(" - at `$")
+        field = place.rstrip("`").lstrip(".")
+        raise TableError(f"{where}{f', {field}' if field else ''}: {message}.") from error

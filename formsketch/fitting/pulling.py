@@ -1,0 +1,205 @@
+"""Pulling on the form: a mark, the belly of a span, a flare. Each is a function from design to design.
+
+Targets are given in the wire's own frame: the start mark at 0, the first span beginning along +x, y up.
+A pull says which mark keeps its place and direction, so that a view can hold the rest of the piece still.
+Where the span is part of a repeat, every repeat follows. A pull that cannot be raises `EditRefused`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from msgspec.structs import replace
+
+from formsketch.design.edits import SpanAddress, change_span, replace_spans, span_at, with_flare
+from formsketch.design.model import Design, Span
+from formsketch.errors import EditRefused
+from formsketch.forging.spread import least_thickness_ratio, thickness_for_width_mm
+from formsketch.geometry.chain import Chain
+from formsketch.geometry.joining import SpanShape, arc_to, join_poses
+from formsketch.geometry.trace import Trace
+
+# One pull looks for the belly this far to either side of the present turn, in steps of half a degree.
+_BELLY_REACH_DEG, _BELLY_STEPS = 90.0, 361
+_BELLY_REFINEMENTS = 3
+
+
+@dataclass(frozen=True)
+class Pulled:
+    """The design after a pull, and the mark whose place and direction stay as they were."""
+
+    design: Design
+    kept_mark: int
+
+
+@dataclass(frozen=True, eq=False)
+class WireInHand:
+    """A design with its chain and its trace in the wire's own frame."""
+
+    design: Design
+    chain: Chain
+    trace: Trace
+
+    @property
+    def span_count(self) -> int:
+        return self.chain.spans.stop - self.chain.spans.start
+
+    def part(self, span: int) -> int:
+        """Number of a span's part in the chain."""
+        return self.chain.spans.start + span
+
+    def address(self, span: int) -> SpanAddress:
+        """Where a span is written in the design."""
+        part = self.part(span)
+        return SpanAddress(int(self.chain.run[part]), int(self.chain.index[part]))
+
+    def mark_mm(self, mark: int) -> complex:
+        """Place of a mark, 0 to the number of spans."""
+        if mark == self.span_count:
+            return complex(self.trace.z_mm[self.trace.first[self.part(mark)] - 1])
+        return complex(self.trace.z_mm[self.trace.first[self.part(mark)]])
+
+    def heading_from_rad(self, span: int) -> float:
+        """Direction in which a span leaves its first mark."""
+        return float(self.chain.heading_rad[self.part(span)])
+
+    def heading_to_rad(self, span: int) -> float:
+        """Direction in which a span reaches its last mark."""
+        return self.heading_from_rad(span) + float(self.chain.turn_rad[self.part(span)])
+
+    def shape(self, span: int) -> SpanShape:
+        """The span as it lies, turned over or not."""
+        part = self.part(span)
+        chain = self.chain
+        return SpanShape(float(chain.length_mm[part]), float(chain.turn_rad[part]), float(chain.skew_rad[part]))
+
+    def written(self, span: int, shape: SpanShape) -> Span:
+        """The span of the design that lies as `shape` where this span lies."""
+        part = self.part(span)
+        side, scale = float(self.chain.side[part]), float(self.chain.repeat_scale[part])
+        return replace(
+            span_at(self.design, self.address(span)),
+            length_mm=shape.length_mm / scale,
+            turn_deg=float(np.rad2deg(shape.turn_rad)) * side,
+            skew_deg=float(np.rad2deg(shape.skew_rad)) * side,
+        )
+
+    def alone(self, span: int) -> bool:
+        """Whether this span is written for this one place only."""
+        return self.design.form.runs[self.address(span).run].times == 1
+
+
+def pull_mark(wire: WireInHand, mark: int, target_mm: complex) -> Pulled:
+    """Move a mark to a target; its two neighbouring spans are solved anew, directions at marks kept.
+
+    The spans on both sides are solved where each stands alone or both lie in one repeat; where a repeat
+    begins or ends at the mark only the span before it is, and the rest of the piece follows. An end of
+    the wire that is an arc stays an arc.
+    """
+    last = wire.span_count
+    if mark == 0:
+        return Pulled(_pull_start(wire, target_mm), 1)
+    before = mark - 1
+    heading = wire.heading_from_rad(before)
+    chord = (target_mm - wire.mark_mm(before)) * np.exp(-1j * heading)
+    shape = wire.shape(before)
+    if mark == last and abs(shape.skew_rad) < 1e-12:
+        return Pulled(_write(wire, {before: arc_to(chord, shape)}), before)
+    changes = {before: join_poses(chord, 0.0, wire.heading_to_rad(before) - heading, shape)}
+    if mark < last and _solved_together(wire, before, mark):
+        onward = wire.heading_from_rad(mark)
+        rest = (wire.mark_mm(mark + 1) - target_mm) * np.exp(-1j * onward)
+        changes[mark] = join_poses(rest, 0.0, wire.heading_to_rad(mark) - onward, wire.shape(mark))
+    return Pulled(_write(wire, changes), before)
+
+
+def _solved_together(wire: WireInHand, before: int, after: int) -> bool:
+    a, b = wire.part(before), wire.part(after)
+    chain = wire.chain
+    in_one_repeat = chain.run[a] == chain.run[b] and chain.repeat[a] == chain.repeat[b]
+    return bool(in_one_repeat) or (wire.alone(before) and wire.alone(after))
+
+
+def _pull_start(wire: WireInHand, target_mm: complex) -> Design:
+    """The first span walked backwards: an arc stays an arc, a scroll keeps its direction at the mark."""
+    shape = wire.shape(0)
+    backwards = wire.heading_to_rad(0) + np.pi
+    chord = (target_mm - wire.mark_mm(1)) * np.exp(-1j * backwards)
+    # Seen backwards a span turns to the other side and is skewed the same way.
+    seen = SpanShape(shape.length_mm, -shape.turn_rad, shape.skew_rad)
+    if abs(shape.skew_rad) < 1e-12:
+        solved = arc_to(chord, seen)
+    else:
+        solved = join_poses(chord, 0.0, wire.heading_from_rad(0) + np.pi - backwards, seen)
+    return _write(wire, {0: SpanShape(solved.length_mm, -solved.turn_rad, solved.skew_rad)})
+
+
+def _write(wire: WireInHand, shapes: dict[int, SpanShape]) -> Design:
+    return replace_spans(wire.design, {wire.address(span): wire.written(span, s) for span, s in shapes.items()})
+
+
+def pull_belly(wire: WireInHand, span: int, target_mm: complex) -> Pulled:
+    """Open or close a span at constant length so that its middle comes nearest to a target.
+
+    The wire before the span stays where it is, the rest of the piece swings, as it does in pliers.
+    """
+    shape = wire.shape(span)
+    target = (target_mm - wire.mark_mm(span)) * np.exp(-1j * wire.heading_from_rad(span))
+    turn, reach = shape.turn_rad, np.deg2rad(_BELLY_REACH_DEG)
+    for _ in range(_BELLY_REFINEMENTS):
+        turns = turn + np.linspace(-reach, reach, _BELLY_STEPS)
+        turn = float(turns[np.argmin(np.abs(_middles(shape, turns) - target))])
+        reach *= 4 / _BELLY_STEPS
+    return Pulled(_write(wire, {span: SpanShape(shape.length_mm, turn, shape.skew_rad)}), span)
+
+
+def _middles(shape: SpanShape, turns_rad: np.ndarray) -> np.ndarray:
+    """Place of the middle of the span for each turn, the span leaving 0 along +x."""
+    pieces = 1 + int((abs(shape.turn_rad) + abs(shape.skew_rad) + np.pi) / np.pi)
+    nodes, weights = np.polynomial.legendre.leggauss(12)
+    u = ((np.arange(pieces)[:, None] + (nodes + 1) / 2) / (2 * pieces)).ravel()
+    weight = np.tile(weights / (4 * pieces), pieces)
+    angle = u[:, None] * turns_rad + (shape.skew_rad * u * (u - 1))[:, None]
+    return np.asarray(shape.length_mm * (weight @ np.exp(1j * angle)))
+
+
+def pull_flare(wire: WireInHand, span: int, plan_width_mm: float) -> Pulled:
+    """Hammer a span until its plan width at the thinnest place is this; begins a flare where there is none.
+
+    Pulling a flat flare to the wire's own diameter or less takes the hammering away. An edge-hammered
+    span thins in plan: its plan width is its thickness.
+    """
+    design, address = wire.design, wire.address(span)
+    diameter, spread = design.wire.diameter_mm, design.hammer.spread
+    flare = span_at(design, address).flare
+    on_edge = flare is not None and flare.face == "edge"
+    if on_edge:
+        ratio = plan_width_mm / diameter
+        if ratio < least_thickness_ratio(spread):
+            raise EditRefused(f"This wire cannot be hammered on edge to {plan_width_mm:.2f} mm.")
+    elif plan_width_mm <= diameter:
+        ratio = 1.0
+    else:
+        ratio = _ratio_for_width(plan_width_mm, diameter, spread)
+    if ratio >= 1.0:
+        return Pulled(change_span(design, address, flare=None), span)
+    return Pulled(with_flare(design, address, thickness=float(ratio)), span)
+
+
+def _ratio_for_width(width_mm: float, diameter_mm: float, spread: float) -> float:
+    if spread <= 0:
+        raise EditRefused("With a spread of 0 the wire only lengthens under the hammer; it cannot be made wider.")
+    ratio = float(thickness_for_width_mm(width_mm, diameter_mm, spread)) / diameter_mm
+    least = max(0.1, least_thickness_ratio(spread))
+    if ratio < least:
+        raise EditRefused(
+            f"{diameter_mm:.2f} mm wire cannot be hammered to {width_mm:.2f} mm wide; "
+            f"below {least * diameter_mm:.2f} mm it is beyond what hammering flat reaches."
+        )
+    return ratio
+
+
+def slide_flare(wire: WireInHand, span: int, centre: float) -> Pulled:
+    """Move the thinnest place of a span's flare to this fraction of its length."""
+    return Pulled(with_flare(wire.design, wire.address(span), centre=centre), span)

@@ -1,0 +1,90 @@
+"""Every command of the window in one table: its menu, words, keys and the method that does it.
+
+Menus, tool tips and the list of keys are made from it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Command:
+    """One command: the window's method of this `name` does it. `text` has '&' before its letter key."""
+
+    name: str
+    menu: str
+    text: str
+    keys: tuple[str, ...] = ()
+    hint: str = ""
+    checkable: bool = False
+    starts_group: bool = False
+
+
+COMMANDS: tuple[Command, ...] = (
+    Command(
+        "new_design", "&File", "&New from a starter form...", ("Ctrl+N",), "Begin a form from a few numbers."
+    ),
+    Command("open_design", "&File", "&Open...", ("Ctrl+O",), "Open a design file."),
+    Command("save_design", "&File", "&Save", ("Ctrl+S",), "Write the design to its file.", starts_group=True),
+    Command("save_design_as", "&File", "Save &as...", ("Ctrl+Shift+S",), "Write the design to another file."),
+    Command("close_window", "&File", "&Quit", ("Ctrl+Q",), "Close the window.", starts_group=True),
+    Command("undo", "&Edit", "&Undo", ("Ctrl+Z",), "Take the last step back."),
+    Command("redo", "&Edit", "&Redo", ("Ctrl+Shift+Z", "Ctrl+Y"), "Take the step again."),
+    Command("fit_form", "&View", "&Whole form", ("Home",), "Show the whole form."),
+    Command("show_true_size", "&View", "&True size", ("Ctrl+1",), "Show the form as large as it will be."),
+    Command("zoom_in", "&View", "Zoom &in", ("Ctrl++", "Ctrl+="), "Come nearer."),
+    Command("zoom_out", "&View", "Zoom &out", ("Ctrl+-",), "Go further away."),
+    Command("lay_level", "&View", "&Lay level", ("Ctrl+L",), "Lay start and finish mark on one line."),
+    Command(
+        "match_screen", "&View", "&Match this screen...", (), "Measure the screen with a card or a rule once."
+    ),
+    Command("change_texts", "F&orm", "&Title and notes...", (), "Name the design and write notes."),
+    Command("change_ends", "F&orm", "&Ends...", ("Ctrl+E",), "Choose what is done to each end of the wire."),
+    Command("mirror_form", "F&orm", "&Mirror", (), "Every turn changes side.", starts_group=True),
+    Command("scale_form", "F&orm", "&Scale...", (), "The same form larger or smaller, in the same wire."),
+    Command("loosen_run", "F&orm", "&Loosen repeats", (), "Write the selected span's run out as free spans."),
+    Command(
+        "remove_flare", "&Hammer", "&Leave unhammered", ("Delete",), "Take the selected span's flare away."
+    ),
+    Command(
+        "flare_on_edge", "&Hammer", "On &edge", (), "Hammer the selected span on its side.", checkable=True
+    ),
+    Command(
+        "flare_like_spans", "&Hammer", "&All spans like this one", (), "Give every curved span this flare."
+    ),
+    Command(
+        "compare_forms",
+        "&Compare",
+        "&Side by side",
+        ("F4",),
+        "The design beside its variants.",
+        checkable=True,
+    ),
+    Command(
+        "add_variant",
+        "&Compare",
+        "&Add a variant...",
+        (),
+        "Name a difference: gauge, metal, size, hammering.",
+    ),
+    Command("remove_variant", "&Compare", "&Remove a variant...", (), "Take a variant out of the design."),
+    Command(
+        "export_template", "&Template", "&Template for the bench...", ("Ctrl+P",), "True-scale SVG or PDF."
+    ),
+    Command(
+        "export_comparison",
+        "&Template",
+        "&Comparison sheet...",
+        (),
+        "Variants side by side, SVG, PDF or PNG.",
+    ),
+    Command(
+        "show_help", "&Help", "&How it works", ("F1",), "What the numbers mean and how to pull on a form."
+    ),
+    Command("show_keys", "&Help", "&Keys", ("Ctrl+K",), "Every command with its keys."),
+    Command(
+        "show_cautions", "&Help", "&At the bench: cautions", (), "Hammer, torch, acid, edges, nickel, marks."
+    ),
+    Command("show_about", "&Help", "&About", (), "Version and licences."),
+)

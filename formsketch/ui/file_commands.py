@@ -1,0 +1,155 @@
+"""Commands that read and write files: nothing is lost without the maker saying so."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtWidgets import QFileDialog, QMenu
+
+from formsketch.comparison.variants import candidates_of
+from formsketch.design.file_format import SUFFIX, load_design
+from formsketch.errors import FormSketchError
+from formsketch.template.comparison_sheet import comparison_sheet
+from formsketch.template.output import write_drawing
+from formsketch.template.template import template_sheets
+from formsketch.ui import dialogs
+from formsketch.ui.session import Session
+from formsketch.ui.starter_dialog import StarterDialog
+
+if TYPE_CHECKING:
+    from formsketch.ui.window import Window
+
+_MOST_RECENT = 8
+_DESIGNS = f"Design files (*{SUFFIX})"
+
+
+class FileCommands:
+    """New, open, save, recent, export, for one window."""
+
+    def __init__(self, window: Window) -> None:
+        self._window = window
+        self._settings = window.settings
+
+    @property
+    def _session(self) -> Session:
+        return self._window.session
+
+    def new_design(self) -> None:
+        dialog = StarterDialog(self._window, self._session.design.wire)
+        if dialog.exec() and dialog.design is not None and self.may_leave_design():
+            self._session.replace(dialog.design)
+
+    def open_design(self) -> None:
+        if not self.may_leave_design():
+            return
+        name, _ = QFileDialog.getOpenFileName(
+            self._window, "Open a design", self._folder(), f"{_DESIGNS};;All files (*)"
+        )
+        if name:
+            self.open_file(Path(name))
+
+    def open_file(self, file: Path) -> None:
+        """Open a design file; says why when it cannot be, and keeps what is open."""
+        try:
+            self._session.open(file)
+        except FormSketchError as fault:
+            self._window.refuse(str(fault))
+            return
+        self.remember(file)
+        self._window.tell(f"Opened {file}.")
+
+    def open_demo(self, file: Path) -> None:
+        """Show a demo design as a new one, so that saving asks where to."""
+        if self.may_leave_design():
+            loaded = load_design(file)
+            self._session.replace(loaded.design, None, loaded)
+
+    def save_design(self) -> bool:
+        if self._session.file is None:
+            return self.save_design_as()
+        return self._save(self._session.file)
+
+    def save_design_as(self) -> bool:
+        name = self._session.title.lower().replace(" ", "-") + SUFFIX
+        start = self._session.file or Path(self._folder()) / name
+        chosen, _ = QFileDialog.getSaveFileName(self._window, "Save the design", str(start), _DESIGNS)
+        if not chosen:
+            return False
+        return self._save(Path(chosen if chosen.endswith(SUFFIX) else chosen + SUFFIX))
+
+    def _save(self, file: Path) -> bool:
+        try:
+            self._session.save(file)
+        except FormSketchError as fault:
+            self._window.refuse(str(fault))
+            return False
+        self.remember(file)
+        self._window.tell(f"Saved {file}.")
+        return True
+
+    def may_leave_design(self) -> bool:
+        """Whether the open design may go: saved, unchanged, or given up by the maker."""
+        if not self._session.unsaved:
+            return True
+        answer = dialogs.ask_to_save(self._window, self._session.title)
+        if answer == "save":
+            return self.save_design()
+        return answer == "discard"
+
+    def export_template(self) -> None:
+        sheets = template_sheets(self._session.evaluation)
+        file = self._output("Template for the bench", "template", ("pdf", "svg"))
+        if file is not None:
+            write_drawing(sheets, file)
+            self._window.tell(f"{file} written. Print it at 100 % and measure the check bar.")
+
+    def export_comparison(self) -> None:
+        sheet = comparison_sheet(candidates_of(self._session.design), 0)
+        file = self._output("Comparison sheet", "comparison", ("pdf", "svg", "png"))
+        if file is not None:
+            write_drawing([sheet], file)
+            self._window.tell(f"{file} written.")
+
+    def _output(self, title: str, kind: str, suffixes: tuple[str, ...]) -> Path | None:
+        name = f"{self._session.title.lower().replace(' ', '-')}-{kind}.{suffixes[0]}"
+        kinds = ";;".join(f"{suffix.upper()} (*.{suffix})" for suffix in suffixes)
+        chosen, chosen_kind = QFileDialog.getSaveFileName(
+            self._window, title, str(Path(self._folder()) / name), kinds
+        )
+        if not chosen:
+            return None
+        file = Path(chosen)
+        if file.suffix.lower().lstrip(".") not in suffixes:
+            file = file.with_name(f"{file.name}.{chosen_kind.split(' ')[0].lower()}")
+        return file
+
+    def _folder(self) -> str:
+        file = self._session.file
+        return str(file.parent if file is not None else Path.home())
+
+    # --- recent files
+
+    def recent_files(self) -> list[str]:
+        found = self._settings.value("recent_files", [], type=list)
+        return [str(name) for name in found] if isinstance(found, list) else []
+
+    def remember(self, file: Path) -> None:
+        """Put a file first among the recent ones."""
+        name = str(file.resolve())
+        names = [name, *(other for other in self.recent_files() if other != name)]
+        self._settings.setValue("recent_files", names[:_MOST_RECENT])
+        self._settings.setValue("last_file", name)
+
+    def fill_recent(self, menu: QMenu) -> None:
+        menu.clear()
+        for name in self.recent_files():
+            action = menu.addAction(Path(name).name.removesuffix(SUFFIX))
+            action.setStatusTip(name)
+            action.triggered.connect(lambda _=False, name=name: self._open_recent(Path(name)))
+        if menu.isEmpty():
+            menu.addAction("None yet").setEnabled(False)
+
+    def _open_recent(self, file: Path) -> None:
+        if self.may_leave_design():
+            self.open_file(file)

@@ -1,0 +1,331 @@
+"""The form on the table, lit, at any scale; pulled by its marks, bellies and flares."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QEvent, QPointF, QRectF, Qt, Signal
+from PySide6.QtGui import (
+    QColor,
+    QFocusEvent,
+    QKeyEvent,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QPen,
+    QPolygonF,
+    QResizeEvent,
+    QWheelEvent,
+)
+from PySide6.QtWidgets import QWidget
+
+from formsketch.ui.gestures import DRAG_THRESHOLD_PX, BellyPull, FlarePull, Gesture, MarkPull, Pan
+from formsketch.ui.handles import Handle, handles_of, nearest_handle
+from formsketch.ui.picture import paint_lit
+from formsketch.ui.rulers import RULER_PX, paint_grid, paint_rulers, paint_scale_note
+from formsketch.ui.selection import Selection
+from formsketch.ui.session import Session
+from formsketch.ui.theme import Palette, current_palette
+from formsketch.ui.view import View, centred, fitted
+from formsketch.ui.wire_picture import PlacedWire, placed_wire
+
+_HANDLE_PX, _CLOSE_PX = 5.0, 9.0
+_WHEEL_STEP = 1.0015
+
+
+class FormCanvas(QWidget):
+    """Shows the session's form and lets it be pulled. `told` carries sentences for the status line."""
+
+    told = Signal(str)
+    view_changed = Signal()
+
+    def __init__(self, session: Session, selection: Selection) -> None:
+        super().__init__()
+        self._session, self._selection = session, selection
+        self._view = View(6.0, 0.0, 0.0)
+        self._wants_fit = True
+        self._true_px_per_mm: float | None = None
+        self._true_is_matched = False
+        self._gesture: Gesture | None = None
+        self._pressed: tuple[QPointF, Handle | None, int | None] | None = None
+        self._hovered: Handle | None = None
+        self._wire: PlacedWire | None = None
+        self.setMouseTracking(True)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setMinimumSize(320, 200)
+        self.setAccessibleName("The form")
+        self.setAccessibleDescription(
+            "The wire form in plan. Arrow keys choose a span, Escape puts a pull back."
+        )
+        session.changed.connect(self._design_changed)
+        selection.changed.connect(self.update)
+        selection.pointed.connect(self.update)
+
+    # --- the view
+
+    @property
+    def view(self) -> View:
+        return self._view
+
+    def show_view(self, view: View) -> None:
+        """Look at the table through another view."""
+        self._view, self._wants_fit = view, False
+        self.view_changed.emit()
+        self.update()
+
+    def fit(self) -> None:
+        """Show the whole form with room around it."""
+        self._view = fitted(self.wire.bounds_mm, self._table_area())
+        self._wants_fit = False
+        self.view_changed.emit()
+        self.update()
+
+    def fit_when_shown(self) -> None:
+        """Fit at the next chance: now, or when the canvas gets its size."""
+        self._wants_fit = True
+        self.update()
+
+    def set_true_scale(self, px_per_mm: float, matched: bool) -> None:
+        """How many logical pixels a true millimetre takes on this screen, and whether it was measured."""
+        self._true_px_per_mm, self._true_is_matched = px_per_mm, matched
+        self.update()
+
+    def show_true_size(self) -> None:
+        """Show the form as large as it will be."""
+        if self._true_px_per_mm is not None:
+            self.show_view(centred(self.wire.bounds_mm, self._table_area(), self._true_px_per_mm))
+
+    def zoom(self, factor: float) -> None:
+        self.show_view(self._view.zoomed(factor, self._table_area().center()))
+
+    def _table_area(self) -> QRectF:
+        return QRectF(self.rect()).adjusted(RULER_PX, RULER_PX, 0, 0)
+
+    @property
+    def wire(self) -> PlacedWire:
+        """The wire as it lies on the table now."""
+        if self._wire is None:
+            self._wire = placed_wire(self._session.evaluation, self._session.pose)
+        return self._wire
+
+    def _design_changed(self) -> None:
+        self._wire = None
+        self.update()
+
+    # --- painting
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        if self._wants_fit:
+            self.fit()
+        colours = current_palette()
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.fillRect(self.rect(), QColor(colours.paper))
+        paint_grid(painter, self._view, self.rect(), colours)
+        paint_lit(painter, self.wire, self._view, QRectF(self.rect()), colours, self.devicePixelRatioF())
+        self._paint_marks(painter, colours)
+        self._paint_selected(painter, colours)
+        self._paint_pointed(painter, colours)
+        paint_rulers(painter, self._view, self.rect(), colours)
+        paint_scale_note(
+            painter, self._view, self.rect(), colours, self._true_px_per_mm, self._true_is_matched
+        )
+        if self.hasFocus():
+            painter.setPen(QPen(QColor(colours.accent), 1))
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.drawRect(self.rect().adjusted(0, 0, -1, -1))
+
+    def _paint_marks(self, painter: QPainter, colours: Palette) -> None:
+        """Pen marks across the wire."""
+        left, right = self.wire.mark_edges_mm
+        painter.setPen(QPen(QColor(colours.ink), 1.6))
+        for a, b in zip(left, right, strict=True):
+            painter.drawLine(self._view.to_px(complex(a)), self._view.to_px(complex(b)))
+
+    def _paint_selected(self, painter: QPainter, colours: Palette) -> None:
+        span = self._selection.span
+        if span is not None:
+            line = self.wire.centreline_mm(self._session.wire.part(span))
+            pen = QPen(QColor(colours.accent), 1.4)
+            pen.setDashPattern([9, 3, 1.5, 3])
+            painter.setPen(pen)
+            painter.drawPolyline(QPolygonF([self._view.to_px(complex(z)) for z in line]))
+        shown = self._handles()
+        for handle in shown if span is not None else [h for h in shown if h == self._hovered]:
+            if handle.kind == "mark" and span is not None and handle.number not in (span, span + 1):
+                if handle != self._hovered:
+                    continue
+            self._paint_handle(painter, handle, colours)
+
+    def _paint_handle(self, painter: QPainter, handle: Handle, colours: Palette) -> None:
+        at = self._view.to_px(handle.at_mm)
+        lit = handle == self._hovered or self._gesture is not None
+        painter.setPen(QPen(QColor(colours.accent), 2.0))
+        painter.setBrush(QColor(colours.accent if lit and handle == self._hovered else colours.handle_fill))
+        size = _HANDLE_PX + (1.0 if handle == self._hovered else 0.0)
+        if handle.kind == "mark":
+            painter.drawEllipse(at, size, size)
+        elif handle.kind == "belly":
+            painter.drawRect(QRectF(at.x() - size + 0.5, at.y() - size + 0.5, 2 * size - 1, 2 * size - 1))
+        else:
+            painter.drawPolygon(
+                QPolygonF(
+                    [
+                        at + QPointF(size, 0),
+                        at + QPointF(0, size),
+                        at - QPointF(size, 0),
+                        at - QPointF(0, size),
+                    ]
+                )
+            )
+
+    def _paint_pointed(self, painter: QPainter, colours: Palette) -> None:
+        sample = self._selection.sample
+        if sample is None or self._gesture is not None or sample >= len(self.wire.samples.x_mm):
+            return
+        left, right = self.wire.edges_at_mm(sample, beyond_mm=5.0 / self._view.px_per_mm)
+        painter.setPen(QPen(QColor(colours.accent), 1.2))
+        painter.drawLine(self._view.to_px(left), self._view.to_px(right))
+
+    # --- the mouse
+
+    def _handles(self) -> list[Handle]:
+        return handles_of(self._session, self.wire, self._selection.span, 14.0 / self._view.px_per_mm)
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        at = event.position()
+        if event.button() == Qt.MouseButton.MiddleButton:
+            self._begin(Pan(self._view, at, self.show_view))
+        elif event.button() == Qt.MouseButton.LeftButton and self._gesture is None:
+            handle = nearest_handle(self._handles(), at, self._view, _CLOSE_PX)
+            sample = None if handle else self._sample_under(at)
+            self._pressed = (at, handle, sample)
+            if sample is not None:
+                self._selection.select(self._span_of(sample))
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        at = event.position()
+        if self._gesture is None and self._pressed is not None:
+            moved = at - self._pressed[0]
+            if abs(moved.x()) + abs(moved.y()) >= DRAG_THRESHOLD_PX:
+                self._begin(self._gesture_for(*self._pressed))
+        if self._gesture is not None:
+            self.told.emit(self._gesture.move(at, self._view))
+            return
+        self._hover(at)
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        pressed, self._pressed = self._pressed, None
+        if self._gesture is not None:
+            gesture, self._gesture = self._gesture, None
+            gesture.finish()
+            self.unsetCursor()
+            self.told.emit("")
+        elif pressed is not None and pressed[1] is None and pressed[2] is None:
+            self._selection.select(None)
+        self._hover(event.position())
+
+    def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
+        if self._sample_under(event.position()) is None:
+            self.fit()
+
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        if self._gesture is None:
+            self.show_view(self._view.zoomed(_WHEEL_STEP ** event.angleDelta().y(), event.position()))
+        event.accept()
+
+    def leaveEvent(self, event: QEvent) -> None:
+        self._hovered = None
+        self._selection.point_at(None)
+        if self._gesture is None:
+            self.told.emit("")
+        self.update()
+
+    def _begin(self, gesture: Gesture) -> None:
+        self._gesture = gesture
+        self.setCursor(gesture.cursor)
+
+    def _gesture_for(self, at: QPointF, handle: Handle | None, sample: int | None) -> Gesture:
+        grabbed = self._view.to_mm(at)
+        if handle is not None:
+            if handle.kind == "mark":
+                return MarkPull(self._session, handle.number, grabbed)
+            if handle.kind == "belly":
+                return BellyPull(self._session, handle.number, grabbed)
+            return FlarePull(self._session, handle.number, handle.u, grabbed)
+        span = None if sample is None else self._span_of(sample)
+        if span is not None:
+            return BellyPull(self._session, span, grabbed)
+        return Pan(self._view, at, self.show_view)
+
+    def _hover(self, at: QPointF) -> None:
+        handle = nearest_handle(self._handles(), at, self._view, _CLOSE_PX)
+        if handle != self._hovered:
+            self._hovered = handle
+            self.update()
+        sample = self._sample_under(at)
+        self._selection.point_at(sample)
+        if handle is not None:
+            self.setCursor(Qt.CursorShape.OpenHandCursor)
+            self.told.emit(handle.hint)
+        elif sample is not None:
+            self.setCursor(Qt.CursorShape.PointingHandCursor)
+            span = self._span_of(sample)
+            if span is None:
+                self.told.emit("An end of the wire; Form > Ends changes it.")
+            else:
+                self.told.emit(f"Span {span + 1}: drag to open or close it, click to select it.")
+        else:
+            self.unsetCursor()
+            self.told.emit("Drag the table to move it, turn the wheel to zoom. Click a span to select it.")
+
+    def _sample_under(self, at: QPointF) -> int | None:
+        return self.wire.sample_near(self._view.to_mm(at), 4.0 / self._view.px_per_mm)
+
+    def _span_of(self, sample: int) -> int | None:
+        spans = self._session.evaluation.chain.spans
+        part = int(self._session.evaluation.own_trace.part[sample])
+        return part - spans.start if spans.start <= part < spans.stop else None
+
+    # --- the keyboard
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        key = event.key()
+        if key == Qt.Key.Key_Escape and (self._gesture is not None or self._pressed is not None):
+            gesture, self._gesture, self._pressed = self._gesture, None, None
+            if gesture is not None:
+                gesture.cancel()
+            self.unsetCursor()
+            self.told.emit("Put back as it was.")
+        elif key == Qt.Key.Key_Escape:
+            self._selection.select(None)
+        elif key in (Qt.Key.Key_Right, Qt.Key.Key_Left):
+            self._step_selection(1 if key == Qt.Key.Key_Right else -1)
+        else:
+            super().keyPressEvent(event)
+
+    def _step_selection(self, step: int) -> None:
+        count = self._session.wire.span_count
+        now = self._selection.span
+        self._selection.select((0 if step > 0 else count - 1) if now is None else (now + step) % count)
+
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        super().focusInEvent(event)
+        self.update()
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:
+        super().focusOutEvent(event)
+        self.update()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        # What lay in the middle stays in the middle.
+        if event.oldSize().isValid() and not self._wants_fit:
+            by = QPointF(
+                (event.size().width() - event.oldSize().width()) / 2,
+                (event.size().height() - event.oldSize().height()) / 2,
+            )
+            self._view = self._view.moved(by)
+        super().resizeEvent(event)
+
+    @property
+    def is_pulling(self) -> bool:
+        """Whether a gesture is under way; menus wait for its end."""
+        return self._gesture is not None

@@ -1,0 +1,72 @@
+"""The places a form can be pulled by, computed anew from the evaluation whenever they are needed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from PySide6.QtCore import QPointF
+
+from formsketch.ui.session import Session
+from formsketch.ui.view import View
+from formsketch.ui.wire_picture import PlacedWire
+
+
+@dataclass(frozen=True)
+class Handle:
+    """A place to pull: `number` is that of the mark or span, `u` the place along the span."""
+
+    kind: Literal["belly", "flare", "mark"]
+    number: int
+    at_mm: complex
+    hint: str
+    u: float = 0.0
+    side: int = 0
+
+
+def handles_of(session: Session, wire: PlacedWire, span: int | None, clear_mm: float) -> list[Handle]:
+    """All marks, and the belly and flare handles of the selected span.
+
+    Flare handles stand outside the wire's edges, no nearer than `clear_mm` to its middle, so that they
+    can be told from the belly on thin wire.
+    """
+    in_hand = session.wire
+    chain, trace = session.evaluation.chain, wire.trace
+    marks = np.append(trace.first[chain.spans], trace.first[chain.spans.stop] - 1)
+    places = trace.z_mm[marks]
+    found = [
+        Handle("mark", i, complex(z), f"Mark {i}: drag to move it; the wire on both sides is solved anew.")
+        for i, z in enumerate(places)
+    ]
+    if span is None:
+        return found
+    part = in_hand.part(span)
+    begin, end = trace.first[part], trace.first[part + 1] - 1
+    middle = (begin + end) // 2
+    number = int(chain.flare[part])
+    u = chain.flares[number].centre if number >= 0 else 0.5
+    thin = begin + int(np.argmin(np.abs(trace.u[begin : end + 1] - u)))
+    belly = Handle(
+        "belly",
+        span,
+        complex(trace.z_mm[middle]),
+        f"Belly of span {span + 1}: drag to open or close it.",
+        0.5,
+    )
+    half = 0.5 * float(session.evaluation.samples.plan_width_mm[thin])
+    across = 1j * complex(trace.direction[thin]) * max(half, clear_mm)
+    at = complex(trace.z_mm[thin])
+    hint = f"Flare of span {span + 1}: drag outward to hammer it wider, along the wire to move it."
+    edges = [Handle("flare", span, at + side * across, hint, u, side) for side in (1, -1)]
+    return [belly, *edges, *found]
+
+
+def nearest_handle(handles: list[Handle], at: QPointF, view: View, within_px: float) -> Handle | None:
+    """The handle nearest to a pixel, if any is near enough; earlier ones win ties."""
+    if not handles:
+        return None
+    places = np.array([handle.at_mm for handle in handles])
+    away = np.abs(places - view.to_mm(at)) * view.px_per_mm
+    best = int(np.argmin(away))
+    return handles[best] if away[best] <= within_px else None

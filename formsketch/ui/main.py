@@ -1,0 +1,62 @@
+"""Starting the window: which design it opens on."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+from PySide6.QtCore import QSettings
+
+from formsketch.design.file_format import DesignFile, load_design
+from formsketch.design.model import Wire
+from formsketch.design.starters import make_starter
+from formsketch.errors import FormSketchError
+from formsketch.shipped import demo_design_files
+from formsketch.ui.application import create_application
+from formsketch.ui.session import Session
+from formsketch.ui.window import Window
+
+_FIRST_DEMO = "eddy-bracelet"
+
+
+def run(file: Path | None) -> int:
+    """Open the window and stay until it closes; returns the exit code.
+
+    Raises `FormSketchError` when the file named cannot be opened. Without one, the design last open is
+    shown, or a demo the first time.
+    """
+    loaded = None if file is None else load_design(file)
+    app = create_application(sys.argv)
+    settings = QSettings()
+    session, sentence = opening_session(settings, file, loaded)
+    window = Window(session, settings)
+    window.show()
+    if file is not None:
+        window.files.remember(file)
+    if sentence:
+        window.tell(sentence)
+    return app.exec()
+
+
+def opening_session(settings: QSettings, file: Path | None, loaded: DesignFile | None) -> tuple[Session, str]:
+    """The session to begin with, and what to say about it."""
+    if file is not None and loaded is not None:
+        return Session(loaded.design, file, loaded), ""
+    last = settings.value("last_file", "", type=str)
+    if isinstance(last, str) and last:
+        try:
+            known = load_design(last)
+            return Session(known.design, Path(last), known), ""
+        except FormSketchError as fault:
+            session, _ = _demo_session()
+            return session, f"The last design could not be opened: {fault}"
+    return _demo_session()
+
+
+def _demo_session() -> tuple[Session, str]:
+    demos = demo_design_files()
+    demo = next((f for f in demos if f.name.startswith(_FIRST_DEMO)), demos[0] if demos else None)
+    if demo is not None:
+        loaded = load_design(demo)
+        return Session(loaded.design, None, loaded), "A demo design. File > New begins one of your own."
+    return Session(make_starter("row-of-s-forms", Wire(metal="brass-c26000", diameter_mm=1.290846))), ""

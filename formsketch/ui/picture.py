@@ -1,0 +1,63 @@
+"""A lit picture of an evaluated form, fitted into a widget: for dialogs and for comparing."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QRectF
+from PySide6.QtGui import QColor, QPainter, QPaintEvent
+from PySide6.QtWidgets import QWidget
+
+from formsketch.evaluation.evaluate import Evaluation
+from formsketch.geometry.trace import level_angle_rad
+from formsketch.ui.lit_wire import ViewTransform, lit_wire_image
+from formsketch.ui.pose import Pose
+from formsketch.ui.theme import Palette, current_palette, rgb
+from formsketch.ui.view import View, fitted
+from formsketch.ui.wire_picture import PlacedWire, placed_wire
+
+
+def level_wire(evaluation: Evaluation) -> PlacedWire:
+    """The wire laid level at the table's origin."""
+    return placed_wire(evaluation, Pose(0j, level_angle_rad(evaluation.own_trace, evaluation.chain)))
+
+
+def paint_lit(
+    painter: QPainter, wire: PlacedWire, view: View, area: QRectF, colours: Palette, ratio: float
+) -> None:
+    """Paint a lit wire inside an area of a widget; `view` is in the widget's logical pixels."""
+    transform = ViewTransform(
+        view.px_per_mm * ratio,
+        (view.origin_x_px - area.left()) * ratio,
+        (view.origin_y_px - area.top()) * ratio,
+    )
+    image = lit_wire_image(
+        wire.samples,
+        transform,
+        (max(1, round(area.width() * ratio)), max(1, round(area.height() * ratio))),
+        wire.evaluation.metal.colour,
+        paper_rgb=rgb(colours.paper),
+        rim_rgb=rgb(colours.rim),
+    )
+    image.setDevicePixelRatio(ratio)
+    painter.drawImage(area.topLeft(), image)
+
+
+class FormPicture(QWidget):
+    """Shows one form as large as it fits."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setMinimumSize(320, 220)
+        self._wire: PlacedWire | None = None
+
+    def show_form(self, evaluation: Evaluation | None) -> None:
+        self._wire = None if evaluation is None else level_wire(evaluation)
+        self.update()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        colours = current_palette()
+        painter = QPainter(self)
+        painter.fillRect(self.rect(), QColor(colours.paper))
+        if self._wire is not None:
+            area = QRectF(self.rect())
+            view = fitted(self._wire.bounds_mm, area, 12.0)
+            paint_lit(painter, self._wire, view, area, colours, self.devicePixelRatioF())

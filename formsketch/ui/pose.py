@@ -1,0 +1,40 @@
+"""Where the wire lies on the table: the rigid motion from the wire's own frame to the view's millimetres."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from formsketch.fitting.pulling import WireInHand
+from formsketch.geometry.trace import Trace
+
+
+@dataclass(frozen=True)
+class Pose:
+    """Place of the start mark (x + iy, mm, y up) and the angle the wire's own x axis lies at."""
+
+    offset_mm: complex
+    angle_rad: float
+
+    def to_table(self, own_mm: complex) -> complex:
+        return self.offset_mm + own_mm * complex(np.exp(1j * self.angle_rad))
+
+    def to_own(self, table_mm: complex) -> complex:
+        return (table_mm - self.offset_mm) * complex(np.exp(-1j * self.angle_rad))
+
+    def placed(self, own: Trace) -> Trace:
+        return own.placed(self.offset_mm, self.angle_rad)
+
+
+def pose_keeping(before: WireInHand, pose: Pose, after: WireInHand, mark: int) -> Pose:
+    """The pose of a changed wire that leaves this mark where it lay, in the direction it had."""
+    at = pose.to_table(before.mark_mm(mark))
+    direction = pose.angle_rad + _direction_rad(before, mark)
+    angle = direction - _direction_rad(after, mark)
+    return Pose(at - after.mark_mm(mark) * complex(np.exp(1j * angle)), angle)
+
+
+def _direction_rad(wire: WireInHand, mark: int) -> float:
+    last = wire.span_count
+    return wire.heading_to_rad(last - 1) if mark >= last else wire.heading_from_rad(mark)

@@ -1,0 +1,187 @@
+"""What is open and how it came to be: the design, its evaluation, its place on the table, and the steps.
+
+A session holds values, never widgets. A gesture previews designs and ends in one step or in none.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from PySide6.QtCore import QObject, Signal
+
+from formsketch.design.file_format import DesignFile, load_design, save_design
+from formsketch.design.model import Design
+from formsketch.evaluation.evaluate import Evaluation, evaluate
+from formsketch.fitting.pulling import WireInHand
+from formsketch.geometry.trace import level_angle_rad
+from formsketch.ui.pose import Pose, pose_keeping
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step that can be gone back to: what was done, the design after it and where it lies."""
+
+    name: str
+    design: Design
+    pose: Pose
+
+
+class Session(QObject):
+    """The open design. `changed` follows every change of the design shown, previews included."""
+
+    changed = Signal()
+    steps_changed = Signal()
+    file_changed = Signal()
+
+    def __init__(self, design: Design, file: Path | None = None, loaded: DesignFile | None = None) -> None:
+        super().__init__()
+        self._evaluation = evaluate(design)
+        self._begin(design, file, loaded)
+
+    def _begin(self, design: Design, file: Path | None, loaded: DesignFile | None) -> None:
+        self.file = file
+        self._loaded = loaded
+        self._pose = self._level_pose()
+        self._steps = [Step("Open" if file else "New", design, self._pose)]
+        self._at = 0
+        self._saved_design = design if loaded is not None else None
+        self._previewing = False
+
+    # --- what is shown
+
+    @property
+    def design(self) -> Design:
+        return self._evaluation.design
+
+    @property
+    def evaluation(self) -> Evaluation:
+        return self._evaluation
+
+    @property
+    def pose(self) -> Pose:
+        """Where the wire's own frame lies on the table."""
+        return self._pose
+
+    @property
+    def wire(self) -> WireInHand:
+        e = self._evaluation
+        return WireInHand(e.design, e.chain, e.own_trace)
+
+    @property
+    def unsaved(self) -> bool:
+        """Whether the design differs from what its file holds."""
+        return self._step.design != self._saved_design
+
+    @property
+    def title(self) -> str:
+        return self._step.design.title or "Untitled"
+
+    # --- opening and saving
+
+    def open(self, file: Path) -> None:
+        """Show another file's design. Raises `FormSketchError` and keeps what is open."""
+        loaded = load_design(file)
+        self.replace(loaded.design, file, loaded)
+
+    def replace(self, design: Design, file: Path | None = None, loaded: DesignFile | None = None) -> None:
+        """Show another design, with no steps behind it."""
+        self._evaluation = evaluate(design)
+        self._begin(design, file, loaded)
+        self._tell()
+        self.file_changed.emit()
+
+    def save(self, file: Path) -> None:
+        """Write the design to a file and call it saved. Raises `FormSketchError`; nothing is lost."""
+        known = self._loaded if file == self.file else None
+        self._loaded = save_design(file, self._step.design, known)
+        self.file = file
+        self._saved_design = self._step.design
+        self.file_changed.emit()
+
+    # --- changing
+
+    def preview(self, design: Design, kept_mark: int | None = None) -> None:
+        """Show a design without making a step of it, holding a mark of what is shown still."""
+        evaluation = evaluate(design)
+        pose = self._pose
+        if kept_mark is not None:
+            after = WireInHand(design, evaluation.chain, evaluation.own_trace)
+            pose = pose_keeping(self.wire, pose, after, kept_mark)
+        self._evaluation, self._pose = evaluation, pose
+        self._previewing = True
+        self.changed.emit()
+
+    def commit(self, name: str) -> None:
+        """Make one step of what is previewed; none when nothing differs."""
+        self._previewing = False
+        if self.design == self._step.design:
+            self.cancel()
+            return
+        self._push(Step(name, self.design, self._pose))
+
+    def cancel(self) -> None:
+        """Put back exactly what stood before the preview."""
+        self._previewing = False
+        self._go_to(self._at)
+
+    def change(self, name: str, design: Design, kept_mark: int | None = None) -> None:
+        """Make one step of a change. Raises `FormSketchError` when it cannot be evaluated."""
+        self.preview(design, kept_mark)
+        self.commit(name)
+
+    def lay_level(self) -> None:
+        """Lay the form level again; a matter of the table, not a step."""
+        self._pose = self._level_pose()
+        self._steps[self._at] = Step(self._step.name, self._step.design, self._pose)
+        self.changed.emit()
+
+    # --- steps
+
+    @property
+    def undo_name(self) -> str:
+        return self._step.name if self._at > 0 else ""
+
+    @property
+    def redo_name(self) -> str:
+        return self._steps[self._at + 1].name if self._at + 1 < len(self._steps) else ""
+
+    @property
+    def step_count(self) -> int:
+        """Steps taken since the design was opened, undone ones not counted."""
+        return self._at
+
+    def undo(self) -> None:
+        if self._at > 0 and not self._previewing:
+            self._go_to(self._at - 1)
+
+    def redo(self) -> None:
+        if self._at + 1 < len(self._steps) and not self._previewing:
+            self._go_to(self._at + 1)
+
+    # --- inside
+
+    @property
+    def _step(self) -> Step:
+        return self._steps[self._at]
+
+    def _push(self, step: Step) -> None:
+        self._steps[self._at + 1 :] = [step]
+        self._at += 1
+        self._tell()
+
+    def _go_to(self, at: int) -> None:
+        self._at = at
+        step = self._step
+        if self.design is not step.design:
+            self._evaluation = evaluate(step.design)
+        self._pose = step.pose
+        self._tell()
+
+    def _tell(self) -> None:
+        self.changed.emit()
+        self.steps_changed.emit()
+
+    def _level_pose(self) -> Pose:
+        e = self._evaluation
+        return Pose(0j, level_angle_rad(e.own_trace, e.chain))

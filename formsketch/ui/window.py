@@ -1,0 +1,253 @@
+"""The window: the form above, the straight wire below, the numbers beside; menus made from one table."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QByteArray, QSettings, Qt
+from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QKeySequence, QShowEvent
+from PySide6.QtWidgets import QApplication, QLabel, QMainWindow, QMenu, QSplitter, QStackedWidget
+
+from formsketch.bench.tubes import load_tubes
+from formsketch.bench.user_tables import user_tubes_file
+from formsketch.design.file_format import load_design
+from formsketch.errors import FormSketchError
+from formsketch.shipped import demo_design_files
+from formsketch.ui import dialogs
+from formsketch.ui.commands import COMMANDS
+from formsketch.ui.compare_view import CompareView
+from formsketch.ui.design_commands import DesignCommands
+from formsketch.ui.file_commands import FileCommands
+from formsketch.ui.form_canvas import FormCanvas
+from formsketch.ui.help_texts import BENCH_CAUTIONS, HOW_IT_WORKS, about_text, keys_text
+from formsketch.ui.numbers_panel import NumbersPanel
+from formsketch.ui.screen_match import ScreenMatchDialog, true_px_per_mm
+from formsketch.ui.selection import Selection
+from formsketch.ui.session import Session
+from formsketch.ui.theme import use_appearance
+from formsketch.ui.wire_strip_view import WireStripView
+
+_ZOOM_STEP = 1.25
+_APPEARANCES = (("system", "As the desktop"), ("light", "Light"), ("dark", "Dark"))
+
+
+class Window(QMainWindow):
+    """The one window. It holds a session; commands are methods named in the table of commands."""
+
+    def __init__(self, session: Session, settings: QSettings) -> None:
+        super().__init__()
+        self.session, self.settings = session, settings
+        self.use_appearance(settings.value("appearance", "system", type=str))
+        self.selection = Selection()
+        self.canvas = FormCanvas(session, self.selection)
+        self.strip = WireStripView(session, self.selection)
+        self.panel = NumbersPanel(session, self.selection, load_tubes(user_tubes_file()))
+        self.compare_view = CompareView(session)
+        self.files, self.edits = FileCommands(self), DesignCommands(self)
+        self._lay_out()
+        self._make_menus()
+        self._told = QLabel()
+        self.statusBar().addWidget(self._told, 1)
+        self.statusBar().setSizeGripEnabled(False)
+        for part in (self.canvas, self.strip, self.panel):
+            part.told.connect(self.tell)
+        session.changed.connect(self._design_changed)
+        session.steps_changed.connect(self.refresh_commands)
+        session.file_changed.connect(self._file_changed)
+        self.selection.changed.connect(self.refresh_commands)
+        self._restore()
+        self.refresh_commands()
+
+    # --- layout
+
+    def _lay_out(self) -> None:
+        upright = QSplitter(Qt.Orientation.Vertical)
+        upright.addWidget(self.canvas)
+        upright.addWidget(self.strip)
+        upright.setStretchFactor(0, 1)
+        upright.setCollapsible(0, False)
+        upright.setHandleWidth(1)
+        self.pages = QStackedWidget()
+        self.pages.addWidget(upright)
+        self.pages.addWidget(self.compare_view)
+        across = QSplitter(Qt.Orientation.Horizontal)
+        across.addWidget(self.pages)
+        across.addWidget(self.panel)
+        across.setStretchFactor(0, 1)
+        across.setHandleWidth(1)
+        across.setChildrenCollapsible(False)
+        self.setCentralWidget(across)
+        self.setMinimumSize(820, 560)
+
+    def _make_menus(self) -> None:
+        self.actions_by_name: dict[str, QAction] = {}
+        menus: dict[str, QMenu] = {}
+        for command in COMMANDS:
+            if command.menu not in menus:
+                menus[command.menu] = self.menuBar().addMenu(command.menu)
+            menu = menus[command.menu]
+            if command.starts_group:
+                menu.addSeparator()
+            action = QAction(command.text, self)
+            action.setShortcuts([QKeySequence(keys) for keys in command.keys])
+            action.setStatusTip(command.hint)
+            action.setCheckable(command.checkable)
+            action.triggered.connect(self._runner(command.name))
+            menu.addAction(action)
+            self.actions_by_name[command.name] = action
+            if command.name == "open_design":
+                recent = menu.addMenu("Open &recent")
+                recent.aboutToShow.connect(lambda recent=recent: self.files.fill_recent(recent))
+                self._add_demo_menu(menu)
+        self._add_appearance_menu(menus["&View"])
+
+    def _add_demo_menu(self, menu: QMenu) -> None:
+        demos = menu.addMenu("Open a &demo")
+        for file in demo_design_files():
+            action = demos.addAction(load_design(file).design.title)
+            action.triggered.connect(lambda _=False, file=file: self.files.open_demo(file))
+
+    def _add_appearance_menu(self, menu: QMenu) -> None:
+        appearance = menu.addMenu("&Appearance")
+        group = QActionGroup(self)
+        chosen = self.settings.value("appearance", "system", type=str)
+        for key, text in _APPEARANCES:
+            action = appearance.addAction(text)
+            action.setCheckable(True)
+            action.setChecked(key == chosen)
+            group.addAction(action)
+            action.triggered.connect(lambda _=False, key=key: self.use_appearance(key))
+
+    def _runner(self, name: str):  # type: ignore[no-untyped-def]
+        """Runs a command and tells of what it refused; a gesture under way comes first."""
+        holder = next(part for part in (self, self.files, self.edits) if name in type(part).__dict__)
+
+        def run(_checked: bool = False) -> None:
+            if self.canvas.is_pulling:
+                return
+            try:
+                getattr(holder, name)()
+            except FormSketchError as fault:
+                self.refuse(str(fault))
+            self.refresh_commands()
+
+        return run
+
+    # --- telling
+
+    def tell(self, sentence: str) -> None:
+        """Say something in the status line."""
+        self._told.setText(sentence)
+
+    def refuse(self, sentence: str) -> None:
+        """Say what could not be done, where it is seen; nothing has changed."""
+        self.tell(sentence)
+        dialogs.explain(self, sentence)
+
+    def refresh_commands(self) -> None:
+        """Words and readiness of the commands follow the session and the selection."""
+        session, actions = self.session, self.actions_by_name
+        actions["undo"].setText(f"&Undo: {session.undo_name}" if session.undo_name else "&Undo")
+        actions["undo"].setEnabled(bool(session.undo_name))
+        actions["redo"].setText(f"&Redo: {session.redo_name}" if session.redo_name else "&Redo")
+        actions["redo"].setEnabled(bool(session.redo_name))
+        flare = self.edits.selected_flare
+        chosen = self.selection.span is not None
+        for name in ("remove_flare", "flare_on_edge", "flare_like_spans"):
+            actions[name].setEnabled(flare is not None)
+        actions["flare_on_edge"].setChecked(flare is not None and flare.face == "edge")
+        actions["loosen_run"].setEnabled(chosen and self.edits.selected_run_times > 1)
+        actions["remove_variant"].setEnabled(bool(session.design.variants))
+        actions["compare_forms"].setChecked(self.pages.currentIndex() == 1)
+        self.setWindowTitle(f"{session.title}[*] - FormSketch")
+        self.setWindowModified(session.unsaved)
+
+    def _design_changed(self) -> None:
+        self.selection.keep_within(self.session.wire.span_count)
+
+    def _file_changed(self) -> None:
+        self.refresh_commands()
+        self.canvas.fit_when_shown()
+
+    # --- commands of view and help
+
+    def undo(self) -> None:
+        self.session.undo()
+
+    def redo(self) -> None:
+        self.session.redo()
+
+    def fit_form(self) -> None:
+        self.canvas.fit()
+
+    def show_true_size(self) -> None:
+        self.canvas.show_true_size()
+
+    def zoom_in(self) -> None:
+        self.canvas.zoom(_ZOOM_STEP)
+
+    def zoom_out(self) -> None:
+        self.canvas.zoom(1 / _ZOOM_STEP)
+
+    def lay_level(self) -> None:
+        self.session.lay_level()
+        self.canvas.fit()
+
+    def match_screen(self) -> None:
+        if ScreenMatchDialog(self, self.settings).exec():
+            self._use_screen()
+
+    def compare_forms(self) -> None:
+        showing = self.pages.currentIndex() == 1
+        self.pages.setCurrentIndex(0 if showing else 1)
+        self.panel.setVisible(showing)
+        self.tell(
+            "" if showing else "All at one scale. The figures below say how each differs from the first."
+        )
+
+    def show_help(self) -> None:
+        dialogs.show_text(self, "How it works", HOW_IT_WORKS)
+
+    def show_keys(self) -> None:
+        dialogs.show_text(self, "Keys", keys_text())
+
+    def show_cautions(self) -> None:
+        dialogs.show_text(self, "At the bench: cautions", BENCH_CAUTIONS)
+
+    def show_about(self) -> None:
+        dialogs.show_text(self, "About FormSketch", about_text())
+
+    def close_window(self) -> None:
+        self.close()
+
+    def use_appearance(self, key: str) -> None:
+        """Light, dark, or as the desktop has it."""
+        app = QApplication.instance()
+        assert isinstance(app, QApplication)
+        use_appearance(app, key)
+        self.settings.setValue("appearance", key)
+
+    # --- coming and going
+
+    def _restore(self) -> None:
+        geometry = self.settings.value("window/geometry", QByteArray(), type=QByteArray)
+        if isinstance(geometry, QByteArray) and not geometry.isEmpty():
+            self.restoreGeometry(geometry)
+        else:
+            self.resize(1366, 768)
+
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        self._use_screen()
+        self.canvas.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _use_screen(self) -> None:
+        px_per_mm, matched = true_px_per_mm(self.screen(), self.settings)
+        self.canvas.set_true_scale(px_per_mm, matched)
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        if not self.files.may_leave_design():
+            event.ignore()
+            return
+        self.settings.setValue("window/geometry", self.saveGeometry())
+        self.settings.setValue("last_file", str(self.session.file or ""))
+        self.panel.settle()
+        event.accept()

@@ -1,0 +1,93 @@
+"""The wire laid on the table, ready to be painted and pointed at."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from formsketch.evaluation.evaluate import Evaluation
+from formsketch.geometry.outline import Disc
+from formsketch.geometry.trace import Trace
+from formsketch.ui.lit_wire import WireSamples
+from formsketch.ui.pose import Pose
+
+
+@dataclass(frozen=True, eq=False)
+class PlacedWire:
+    """The samples of an evaluation where they lie on the table; y up, mm."""
+
+    evaluation: Evaluation
+    trace: Trace
+    discs: tuple[Disc, ...]
+
+    @cached_property
+    def samples(self) -> WireSamples:
+        """What the painter draws: the wire, then its beads and posts."""
+        section = self.evaluation.samples
+        trace = self.trace
+        wire = WireSamples(
+            trace.z_mm.real.copy(),
+            trace.z_mm.imag.copy(),
+            np.angle(trace.direction),
+            section.plan_width_mm,
+            section.height_mm,
+            trace.first,
+        )
+        balls = [(d.centre_mm.real, d.centre_mm.imag, d.radius_mm) for d in self.discs]
+        return wire.with_balls(balls) if balls else wire
+
+    @cached_property
+    def bounds_mm(self) -> tuple[float, float, float, float]:
+        """(x0, y0, x1, y1) of all that is drawn."""
+        z, half = self.trace.z_mm, 0.5 * self.evaluation.samples.plan_width_mm
+        x0, y0 = float(np.min(z.real - half)), float(np.min(z.imag - half))
+        x1, y1 = float(np.max(z.real + half)), float(np.max(z.imag + half))
+        for disc in self.discs:
+            x0, x1 = (
+                min(x0, disc.centre_mm.real - disc.radius_mm),
+                max(x1, disc.centre_mm.real + disc.radius_mm),
+            )
+            y0, y1 = (
+                min(y0, disc.centre_mm.imag - disc.radius_mm),
+                max(y1, disc.centre_mm.imag + disc.radius_mm),
+            )
+        return x0, y0, x1, y1
+
+    @cached_property
+    def mark_edges_mm(self) -> tuple[NDArray[np.complex128], NDArray[np.complex128]]:
+        """Both ends of the pen mark at each mark, across the wire."""
+        chain, first = self.evaluation.chain, self.trace.first
+        marks = np.append(first[chain.spans.start : chain.spans.stop], first[chain.spans.stop] - 1)
+        across = 0.5j * self.trace.direction[marks] * self.evaluation.samples.plan_width_mm[marks]
+        return self.trace.z_mm[marks] + across, self.trace.z_mm[marks] - across
+
+    def edges_at_mm(self, sample: int, beyond_mm: float = 0.0) -> tuple[complex, complex]:
+        """Both edges of the wire at a sample, each moved outward a little."""
+        half = 0.5 * float(self.evaluation.samples.plan_width_mm[sample]) + beyond_mm
+        across = 1j * complex(self.trace.direction[sample]) * half
+        at = complex(self.trace.z_mm[sample])
+        return at + across, at - across
+
+    def centreline_mm(self, part: int) -> NDArray[np.complex128]:
+        return self.trace.z_mm[self.trace.first[part] : self.trace.first[part + 1]]
+
+    def sample_near(self, at_mm: complex, slack_mm: float) -> int | None:
+        """The sample of the uppermost wire that covers a place, or comes within the slack of it."""
+        away = np.abs(self.trace.z_mm - at_mm)
+        covered = away <= 0.5 * self.evaluation.samples.plan_width_mm + slack_mm
+        if not covered.any():
+            return None
+        # Where the wire crosses itself the part further along lies on top: take the last stretch covered.
+        hits = np.flatnonzero(covered)
+        gaps = np.flatnonzero(np.diff(hits) > 1)
+        last = hits[gaps[-1] + 1 :] if len(gaps) else hits
+        return int(last[np.argmin(away[last])])
+
+
+def placed_wire(evaluation: Evaluation, pose: Pose) -> PlacedWire:
+    """Lay an evaluated wire on the table."""
+    trace = pose.placed(evaluation.own_trace)
+    return PlacedWire(evaluation, trace, evaluation.discs_on(trace))

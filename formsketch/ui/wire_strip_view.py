@@ -1,0 +1,265 @@
+"""The same wire straight, as it is cut and marked: marks, hammer zones, tubes and turns along it."""
+
+from __future__ import annotations
+
+import numpy as np
+from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QColor, QFont, QMouseEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import QWidget
+
+from formsketch.bench.gauges import gauge_text
+from formsketch.ui.lit_wire import ViewTransform, WireSamples, lit_wire_image
+from formsketch.ui.selection import Selection
+from formsketch.ui.session import Session
+from formsketch.ui.theme import Palette, current_palette, rgb
+from formsketch.units import angle_text, length_text
+
+_SIDE_PX, _HEAD_PX = 22.0, 30.0
+# Wire drawn thinner than this could not show its hammering; it is drawn thicker, and the strip says so.
+_LEAST_WIRE_PX = 15.0
+_LEAST_LABEL_PX = 44.0
+
+
+class WireStripView(QWidget):
+    """The straight wire of the session's design, stretched over the width of the widget."""
+
+    told = Signal(str)
+
+    def __init__(self, session: Session, selection: Selection) -> None:
+        super().__init__()
+        self._session, self._selection = session, selection
+        self.setMouseTracking(True)
+        self.setMinimumHeight(176)
+        self.setAccessibleName("The straight wire")
+        self.setAccessibleDescription("The wire as cut, with marks measured from its start end.")
+        session.changed.connect(self.update)
+        selection.changed.connect(self.update)
+        selection.pointed.connect(self.update)
+
+    def sizeHint(self) -> QSize:
+        return QSize(800, 190)
+
+    # --- from millimetres of stock to pixels
+
+    @property
+    def _px_per_mm(self) -> float:
+        return (self.width() - 2 * _SIDE_PX) / self._session.evaluation.cut_length_mm
+
+    @property
+    def _thicker(self) -> float:
+        """How many times thicker than to scale the wire is drawn; 1 when it is thick enough."""
+        return max(1.0, _LEAST_WIRE_PX / (self._session.evaluation.diameter_mm * self._px_per_mm))
+
+    @property
+    def _wire_y_px(self) -> float:
+        return _HEAD_PX + 50.0
+
+    def x_px(self, stock_mm: float) -> float:
+        """Where a distance from the start of the cut wire lies across the widget."""
+        return _SIDE_PX + self._px_per_mm * stock_mm
+
+    # --- painting
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        colours = current_palette()
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.fillRect(self.rect(), QColor(colours.paper))
+        painter.setPen(QPen(QColor(colours.line), 1))
+        painter.drawLine(0, 0, self.width(), 0)
+        self._paint_heading(painter, colours)
+        self._paint_selected(painter, colours)
+        self._paint_wire(painter, colours)
+        self._paint_marks(painter, colours)
+        self._paint_spans(painter, colours)
+        self._paint_pointed(painter, colours)
+
+    def _paint_heading(self, painter: QPainter, colours: Palette) -> None:
+        e = self._session.evaluation
+        bold = QFont(painter.font())
+        bold.setBold(True)
+        painter.setFont(bold)
+        painter.setPen(QColor(colours.ink))
+        painter.drawText(QPointF(_SIDE_PX, 20), "The straight wire")
+        after = painter.fontMetrics().horizontalAdvance("The straight wire") + _SIDE_PX + 16
+        self._set_font(painter, 8.5)
+        painter.setPen(QColor(colours.ink_soft))
+        parts = [f"cut {length_text(e.cut_length_mm)}", gauge_text(e.diameter_mm), "marks from the start end"]
+        if self._thicker > 1.005:
+            parts.append(f"thickness drawn {self._thicker:.1f} times")
+        painter.drawText(QPointF(after, 20), "  ·  ".join(parts))
+
+    def _paint_selected(self, painter: QPainter, colours: Palette) -> None:
+        span = self._selection.span
+        spans = self._session.evaluation.spans
+        if span is None or span >= len(spans.stock_from_mm):
+            return
+        x0 = self.x_px(float(spans.stock_from_mm[span]))
+        wide = self._px_per_mm * float(spans.stock_length_mm[span])
+        painter.fillRect(QRectF(x0, self._wire_y_px - 26, wide, 88), QColor(colours.accent_wash))
+
+    def _paint_wire(self, painter: QPainter, colours: Palette) -> None:
+        ratio = self.devicePixelRatioF()
+        e, thicker = self._session.evaluation, self._thicker
+        x, thickness, width, first = self._samples_along()
+        samples = WireSamples(x / thicker, np.zeros(len(x)), np.zeros(len(x)), thickness, width, first)
+        scale = self._px_per_mm * thicker * ratio
+        image = lit_wire_image(
+            samples,
+            ViewTransform(scale, _SIDE_PX * ratio, self._wire_y_px * ratio),
+            (max(1, round(self.width() * ratio)), max(1, round(self.height() * ratio))),
+            e.metal.colour,
+            paper_rgb=rgb(colours.paper),
+            rim_rgb=rgb(colours.rim),
+        )
+        image.setDevicePixelRatio(ratio)
+        painter.drawImage(0, 0, image)
+
+    def _samples_along(self) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+        """Stock distance, thickness and width at samples of the cut wire; the ends are still round."""
+        e = self._session.evaluation
+        chain, trace = e.chain, e.own_trace
+        begin, end = trace.first[chain.spans.start], trace.first[chain.spans.stop]
+        d = e.diameter_mm
+        ends = np.array([0.0, e.cut_length_mm])
+        x = np.concatenate((ends[:1], e.stock_at_samples_mm[begin:end], ends[1:]))
+        thickness = np.concatenate(([d], e.samples.thickness_mm[begin:end], [d]))
+        width = np.concatenate(([d], e.samples.width_mm[begin:end], [d]))
+        return x, thickness, width, np.array([0, len(x)])
+
+    def _paint_marks(self, painter: QPainter, colours: Palette) -> None:
+        e = self._session.evaluation
+        places = np.append(e.spans.stock_from_mm, e.cut_length_mm - e.ends[1].stock_mm)
+        all_places = np.unique(np.concatenate(([0.0], places, [e.cut_length_mm])).round(9))
+        self._set_font(painter, 8.5)
+        labelled = self._fitting(all_places)
+        y = self._wire_y_px
+        for place in all_places:
+            x = self.x_px(float(place))
+            end = place in (0.0, all_places[-1])
+            painter.setPen(QPen(QColor(colours.ink), 2.0 if end else 1.3))
+            painter.drawLine(QPointF(x, y - 20), QPointF(x, y + 20))
+            if place in labelled:
+                painter.setPen(QColor(colours.ink))
+                painter.drawText(QRectF(x - 30, y - 40, 60, 16), Qt.AlignmentFlag.AlignCenter, f"{place:.1f}")
+
+    def _fitting(self, places: np.ndarray) -> set[float]:
+        """Places whose labels have room: the selected span's first, then both ends, then the rest in turn."""
+        wanted = [float(places[0]), float(places[-1])]
+        span = self._selection.span
+        spans = self._session.evaluation.spans
+        if span is not None and span < len(spans.stock_from_mm):
+            begin = float(spans.stock_from_mm[span].round(9))
+            wanted = [
+                begin,
+                float((spans.stock_from_mm[span] + spans.stock_length_mm[span]).round(9)),
+                *wanted,
+            ]
+        shown: list[float] = []
+        for place in [*wanted, *(float(p) for p in places)]:
+            if all(abs(place - other) * self._px_per_mm >= _LEAST_LABEL_PX * 0.82 for other in shown):
+                shown.append(place)
+        return set(shown)
+
+    def _paint_spans(self, painter: QPainter, colours: Palette) -> None:
+        """Under each span the tube to bend it on, to scale with the wire, and how far it turns."""
+        spans = self._session.evaluation.spans
+        middles = spans.stock_from_mm + spans.stock_length_mm / 2
+        y = self._wire_y_px + 44
+        chosen = self._selection.span
+        order = sorted(range(len(middles)), key=lambda i: (i != chosen, i))
+        taken: list[float] = []
+        for i in order:
+            x = self.x_px(float(middles[i]))
+            if any(abs(x - other) < _LEAST_LABEL_PX for other in taken):
+                continue
+            taken.append(x)
+            tube = float(spans.tube_diameter_mm[i])
+            self._set_font(painter, 8.5)
+            if np.isfinite(tube):
+                radius = min(14.0, max(9.0, tube * self._px_per_mm / 2))
+                painter.setPen(QPen(QColor(colours.ink_soft), 1.0))
+                painter.setBrush(Qt.BrushStyle.NoBrush)
+                painter.drawEllipse(QPointF(x, y), radius, radius)
+                painter.setPen(QColor(colours.ink))
+                painter.drawText(QRectF(x - 24, y - 9, 48, 18), Qt.AlignmentFlag.AlignCenter, f"{tube:.1f}")
+            elif abs(float(spans.turn_deg[i])) < 1e-6:
+                painter.setPen(QColor(colours.ink_soft))
+                painter.drawText(QRectF(x - 30, y - 9, 60, 18), Qt.AlignmentFlag.AlignCenter, "straight")
+                continue
+            painter.setPen(QColor(colours.ink_soft))
+            turn = float(spans.turn_deg[i])
+            side = "left" if turn > 0 else "right"
+            text = (
+                f"{angle_text(abs(turn))} {side}"
+                if self._px_per_mm * spans.stock_length_mm[i] > 64
+                else angle_text(turn)
+            )
+            painter.drawText(QRectF(x - 40, y + 15, 80, 16), Qt.AlignmentFlag.AlignCenter, text)
+        self._set_font(painter, 8.0)
+        painter.setPen(QColor(colours.ink_soft))
+        painter.drawText(
+            QRectF(_SIDE_PX, self.height() - 20, self.width() - 2 * _SIDE_PX, 16),
+            Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter,
+            "Circles: diameter in mm of the tube that leaves each bend after spring-back; below, how far it turns.",
+        )
+
+    def _paint_pointed(self, painter: QPainter, colours: Palette) -> None:
+        sample = self._selection.sample
+        e = self._session.evaluation
+        if sample is None or sample >= len(e.stock_at_samples_mm):
+            return
+        place = float(e.stock_at_samples_mm[sample])
+        x, y = self.x_px(place), self._wire_y_px
+        painter.setPen(QPen(QColor(colours.accent), 1.4))
+        painter.drawLine(QPointF(x, y - 24), QPointF(x, y + 24))
+        self._set_font(painter, 8.5)
+        section = f"{length_text(float(e.samples.width_mm[sample]))} x {length_text(float(e.samples.thickness_mm[sample]))}"
+        text = f"{place:.1f} mm from the start end, section {section}"
+        painter.drawText(
+            QRectF(self.width() - 420 - _SIDE_PX, 6, 420, 18),
+            Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter,
+            text,
+        )
+
+    @staticmethod
+    def _set_font(painter: QPainter, points: float) -> None:
+        font = QFont(painter.font())
+        font.setBold(False)
+        font.setPointSizeF(points)
+        painter.setFont(font)
+
+    # --- the mouse
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        self._selection.point_at(self._sample_at(event.position()))
+        span = self._span_at(event.position())
+        self.told.emit("" if span is None else f"Span {span + 1} on the straight wire: click to select it.")
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        if event.button() == Qt.MouseButton.LeftButton:
+            self._selection.select(self._span_at(event.position()))
+
+    def leaveEvent(self, event: QEvent) -> None:
+        self._selection.point_at(None)
+        self.told.emit("")
+
+    def _stock_at_mm(self, at: QPointF) -> float | None:
+        place = (at.x() - _SIDE_PX) / self._px_per_mm
+        near = abs(at.y() - self._wire_y_px) <= 34
+        return place if near and 0 <= place <= self._session.evaluation.cut_length_mm else None
+
+    def _sample_at(self, at: QPointF) -> int | None:
+        place = self._stock_at_mm(at)
+        if place is None:
+            return None
+        stock = self._session.evaluation.stock_at_samples_mm
+        return min(int(np.searchsorted(stock, place)), len(stock) - 1)
+
+    def _span_at(self, at: QPointF) -> int | None:
+        place = self._stock_at_mm(at)
+        spans = self._session.evaluation.spans
+        if place is None or not spans.stock_from_mm[0] <= place:
+            return None
+        span = int(np.searchsorted(spans.stock_from_mm, place, side="right")) - 1
+        return span if place <= spans.stock_from_mm[span] + spans.stock_length_mm[span] else None
