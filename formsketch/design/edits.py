@@ -77,7 +77,7 @@ def change_end(design: Design, which: str, end: End) -> Design:
 
 def change_texts(design: Design, **changes: str) -> Design:
     """The design with another `title` or other `notes`."""
-    return checked(replace(design, **changes))  # type: ignore[arg-type]
+    return checked(replace(design, **changes))
 
 
 def with_variants(design: Design, variants: tuple[Variant, ...]) -> Design:

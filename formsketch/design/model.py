@@ -29,7 +29,7 @@ class _Value(msgspec.Struct, frozen=True, forbid_unknown_fields=True, omit_defau
     """Immutable, hashable, strict about its keys; defaults are left out of the file."""
 
 
-class Flare(_Value):
+class Flare(_Value, frozen=True):
     """How a span is hammered: unhammered at both marks, thinnest on the hold around the centre.
 
     `thickness` is the least thickness as a fraction of the wire's diameter; `centre` and `hold` are
@@ -43,7 +43,7 @@ class Flare(_Value):
     face: Literal["flat", "edge"] = "flat"
 
 
-class Span(_Value):
+class Span(_Value, frozen=True):
     """The wire between two neighbouring marks: curvature x length = turn + skew (2u - 1).
 
     `corner_deg` and `turned_over` act at the mark where the span begins.
@@ -57,7 +57,7 @@ class Span(_Value):
     flare: Flare | None = None
 
 
-class Run(_Value):
+class Run(_Value, frozen=True):
     """A motif of spans and how often it is repeated.
 
     With `turned_over` each repeat starts turned over from the one before. `ends_scale` is the size of the
@@ -70,11 +70,11 @@ class Run(_Value):
     ends_scale: Annotated[float, Meta(ge=0.1, le=5.0)] = 1.0
 
 
-class PlainEnd(_Value, tag_field="kind", tag="plain"):
+class PlainEnd(_Value, frozen=True, tag_field="kind", tag="plain"):
     """Cut square and smoothed."""
 
 
-class TaperedEnd(_Value, tag_field="kind", tag="tapered"):
+class TaperedEnd(_Value, frozen=True, tag_field="kind", tag="tapered"):
     """Drawn down round to a tip beyond the mark; it may go on turning (left, looking outward)."""
 
     length_mm: LengthMm
@@ -82,13 +82,13 @@ class TaperedEnd(_Value, tag_field="kind", tag="tapered"):
     turn_deg: Annotated[float, Meta(ge=-720.0, le=720.0)] = 0.0
 
 
-class BeadEnd(_Value, tag_field="kind", tag="bead"):
+class BeadEnd(_Value, frozen=True, tag_field="kind", tag="bead"):
     """Melted to a ball of this diameter."""
 
     diameter_mm: DiameterMm
 
 
-class HookEnd(_Value, tag_field="kind", tag="hook"):
+class HookEnd(_Value, frozen=True, tag_field="kind", tag="hook"):
     """A straight, then an arc of this inside diameter (left positive, looking outward), then maybe a bead."""
 
     inside_diameter_mm: DiameterMm
@@ -97,14 +97,14 @@ class HookEnd(_Value, tag_field="kind", tag="hook"):
     bead_diameter_mm: Annotated[float, Meta(ge=0.0, le=50.0)] = 0.0
 
 
-class EyeEnd(_Value, tag_field="kind", tag="eye"):
+class EyeEnd(_Value, frozen=True, tag_field="kind", tag="eye"):
     """Rolled into an eye of this inside diameter, after a sharp bend back that sets it on the wire's line."""
 
     inside_diameter_mm: DiameterMm
     side: Literal["left", "right"] = "left"
 
 
-class PostEnd(_Value, tag_field="kind", tag="post"):
+class PostEnd(_Value, frozen=True, tag_field="kind", tag="post"):
     """The wire's own end drawn down to an ear post and bent up square to the form."""
 
     length_mm: Annotated[float, Meta(ge=2.0, le=30.0)] = 10.0
@@ -114,7 +114,7 @@ class PostEnd(_Value, tag_field="kind", tag="post"):
 End = PlainEnd | TaperedEnd | BeadEnd | HookEnd | EyeEnd | PostEnd
 
 
-class Form(_Value):
+class Form(_Value, frozen=True):
     """One wire from its start to its finish."""
 
     runs: Annotated[tuple[Run, ...], Meta(min_length=1, max_length=10_000)]
@@ -122,20 +122,20 @@ class Form(_Value):
     finish: End = PlainEnd()
 
 
-class Wire(_Value):
+class Wire(_Value, frozen=True):
     """The stock: a key into the metal table (or the design's own metals) and the round wire's diameter."""
 
     metal: Key
     diameter_mm: WireDiameterMm
 
 
-class Hammer(_Value):
+class Hammer(_Value, frozen=True):
     """`spread`: the share of the squeeze that goes sideways, 0 to 1."""
 
     spread: Fraction = 0.8
 
 
-class OwnMetal(_Value):
+class OwnMetal(_Value, frozen=True):
     """A metal the design carries itself; strength may be unknown."""
 
     key: Key
@@ -145,7 +145,7 @@ class OwnMetal(_Value):
     e_gpa: Annotated[float, Meta(ge=1.0, le=500.0)] | None = None
 
 
-class Variant(_Value):
+class Variant(_Value, frozen=True):
     """Named differences from the base design, never a copy of it.
 
     `scale` multiplies every length of the form, not the wire; `flare_depth` multiplies how deep each flare
@@ -159,7 +159,7 @@ class Variant(_Value):
     flare_depth: Annotated[float, Meta(ge=0.0, le=5.0)] = 1.0
 
 
-class Design(_Value):
+class Design(_Value, frozen=True):
     """A whole design file."""
 
     title: Title

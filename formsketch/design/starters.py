@@ -15,6 +15,8 @@ from formsketch.design.edits import checked
 from formsketch.design.model import BeadEnd, Design, End, Flare, Form, PlainEnd, Run, Span, Wire
 from formsketch.errors import EditRefused
 
+Unit = Literal["mm", "deg", "times", "ratio"]
+
 
 @dataclass(frozen=True)
 class StarterNumber:
@@ -22,7 +24,7 @@ class StarterNumber:
 
     name: str
     label: str
-    unit: Literal["mm", "deg", "times", "ratio"]
+    unit: Unit
     value: float
     low: float
     high: float
@@ -55,7 +57,8 @@ def make_starter(
         value = float(given.pop(number.name, number.value))
         if not number.low <= value <= number.high:
             raise EditRefused(
-                f"{number.label} of {starter.title.lower()}: expected {number.low:g} to {number.high:g}, got {value:g}."
+                f"{number.label} of {starter.title.lower()}: expected {number.low:g} to {number.high:g}, "
+                f"got {value:g}."
             )
         values[number.name] = value
     if given:
@@ -141,7 +144,8 @@ def _open_cuff(n: dict[str, float], wire_mm: float) -> Form:
     opening = 2 * asin(min(1.0, n["opening_mm"] / 2 / wide_mm))
     if difference < 0 or side_mm <= wire_mm or opening > 0.9 * wide:
         raise EditRefused(
-            "Open cuff: expected a width no less than the depth and an opening that leaves the sides standing."
+            "Open cuff: expected a width no less than the depth and an opening that leaves the sides "
+            "standing."
         )
     top = Span(length_mm=wide * wide_mm, turn_deg=degrees(wide), flare=_flare(n["thickness"], hold=0.3))
     flank = Span(length_mm=side * side_mm, turn_deg=degrees(side), flare=_flare((1 + n["thickness"]) / 2))
@@ -176,7 +180,8 @@ def _figure_eight(n: dict[str, float], wire_mm: float) -> Form:
     half_way = n["between_mm"] / 2
     if half_way <= radius * 1.01:
         raise EditRefused(
-            f"Figure-eight: expected the loop centres at least {2.02 * radius:.1f} mm apart, got {2 * half_way:g} mm."
+            f"Figure-eight: expected the loop centres at least {2.02 * radius:.1f} mm apart, "
+            f"got {2 * half_way:g} mm."
         )
     straight = sqrt(half_way * half_way - radius * radius)
     turn = 180 + 2 * degrees(asin(radius / half_way))
@@ -191,18 +196,17 @@ def _zigzag(n: dict[str, float], wire_mm: float) -> Form:
     turn, times = n["turn_deg"], int(n["times"])
     leg = Span(length_mm=n["leg_mm"], turned_over=True, flare=_flare(n["thickness"], hold=0.4))
     corner = Span(length_mm=_arc_mm(n["inside_mm"], wire_mm, turn), turn_deg=turn)
-    end_leg = Span(length_mm=n["leg_mm"], flare=leg.flare)
+    # Half legs at the ends begin and end the zigzag on its middle line.
+    end_leg = Span(length_mm=n["leg_mm"] / 2)
+    last_leg = Span(length_mm=n["leg_mm"] / 2, turned_over=True)
     first = Run(spans=(end_leg, corner))
-    return Form(runs=(first, Run(spans=(leg, corner), times=times - 1), Run(spans=(end_leg,))))
+    return Form(runs=(first, Run(spans=(leg, corner), times=times - 1), Run(spans=(last_leg,))))
 
 
-def _number(
-    name: str, label: str, unit: Literal["mm", "deg", "times", "ratio"], *values: float
-) -> StarterNumber:
+def _number(name: str, label: str, unit: Unit, *values: float) -> StarterNumber:
     return StarterNumber(name, label, unit, *values)
 
 
-_INSIDE = ("inside_mm", "Loop inside", "mm")
 _THICKNESS = _number("thickness", "Hammered to, of the wire", "ratio", 0.5, 0.2, 1.0)
 _BEADS = _number("bead_ratio", "Beads, times the wire (0 for none)", "ratio", 2.0, 0.0, 3.0)
 
@@ -214,7 +218,7 @@ STARTERS: dict[str, Starter] = {
             "Row of loops",
             "Loops side by side on one wire, all to one side, before any is turned over.",
             (
-                _number(*_INSIDE, 8.0, 0.5, 200.0),
+                _number("inside_mm", "Loop inside", "mm", 8.0, 0.5, 200.0),
                 _number("times", "Loops", "times", 7, 1, 300),
                 _number("turn_deg", "Each loop turns", "deg", 300.0, 200.0, 355.0),
                 _number("link_mm", "Wire between loops", "mm", 14.0, 0.5, 500.0),
@@ -227,7 +231,7 @@ STARTERS: dict[str, Starter] = {
             "Row of S-forms",
             "Loops turned over one by one and opened: each turns to the other side of the one before.",
             (
-                _number(*_INSIDE, 9.0, 0.5, 200.0),
+                _number("inside_mm", "Loop inside", "mm", 9.0, 0.5, 200.0),
                 _number("times", "Loops", "times", 9, 1, 300),
                 _number("turn_deg", "Each loop turns (less is more open)", "deg", 236.0, 90.0, 300.0),
                 _number("ends_scale", "Size at the ends, of the middle", "ratio", 0.8, 0.2, 1.5),
@@ -250,10 +254,10 @@ STARTERS: dict[str, Starter] = {
         Starter(
             "s-ring",
             "S ring",
-            "Two loops that turn opposite ways on a straight body; rolled on a mandrel it closes over the finger.",
+            "Two loops that turn opposite ways on a straight body, to be rolled on a mandrel for a finger.",
             (
-                _number(*_INSIDE, 5.0, 0.5, 100.0),
-                _number("turn_deg", "Each loop turns", "deg", 270.0, 90.0, 340.0),
+                _number("inside_mm", "Loop inside", "mm", 5.0, 0.5, 100.0),
+                _number("turn_deg", "Each loop turns", "deg", 250.0, 90.0, 340.0),
                 _number("body_mm", "Body between the loops", "mm", 22.0, 1.0, 300.0),
                 _THICKNESS,
                 _BEADS,
@@ -302,7 +306,7 @@ STARTERS: dict[str, Starter] = {
             "Figure-eight",
             "Two loops joined by wires that cross in the middle; closed on itself.",
             (
-                _number(*_INSIDE, 12.0, 0.5, 200.0),
+                _number("inside_mm", "Loop inside", "mm", 12.0, 0.5, 200.0),
                 _number("between_mm", "Between the loops' centres", "mm", 20.0, 1.0, 600.0),
                 _THICKNESS,
             ),

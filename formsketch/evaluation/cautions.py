@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
+from formsketch.forging.beads import SURFACE_TENSION_N_PER_M, largest_hanging_bead_mm
 from formsketch.forging.spread import (
     REFUSE_WIDTH_TO_THICKNESS,
     TRUSTED_THICKNESS_RATIO,
@@ -23,14 +24,12 @@ if TYPE_CHECKING:
 
 # Common practice, no source.
 SHARP_EDGE_MM = 0.4
-# Common practice: on wire over 1.2 mm a bead of more than 2.5 diameters begins to fall off.
-HEAVY_BEAD_TO_WIRE, HEAVY_BEAD_WIRE_MM = 2.5, 1.2
 # The centreline keeps its length in bending down to a tube of this many wire diameters in radius.
 NEUTRAL_TUBE_RADIUS_TO_WIRE = 2.0
 # Common practice, no source.
 THICKEST_EAR_WIRE_MM = 1.0
-# Silver and gold alloys are heavier than any copper alloy.
-PRECIOUS_FROM_G_PER_CM3 = 9.5
+# Silver and gold alloys are heavier than any copper alloy, gold alloys than any of silver.
+PRECIOUS_FROM_G_PER_CM3, GOLD_FROM_G_PER_CM3 = 9.5, 11.0
 
 
 @dataclass(frozen=True)
@@ -86,8 +85,8 @@ def _about_hammering(evaluation: Evaluation) -> Iterator[Caution]:
     if wide := _numbers((flatness > WARN_WIDTH_TO_THICKNESS) & (flatness <= REFUSE_WIDTH_TO_THICKNESS)):
         yield Caution(
             "flat_very_wide",
-            f"{_which(wide)}: over {WARN_WIDTH_TO_THICKNESS:.0f} times as wide as thick; the width is an estimate "
-            "beyond the tests of its formula.",
+            f"{_which(wide)}: over {WARN_WIDTH_TO_THICKNESS:.0f} times as wide as thick; the width is an "
+            "estimate beyond the tests of its formula.",
             "warn",
             wide,
         )
@@ -103,8 +102,8 @@ def _about_hammering(evaluation: Evaluation) -> Iterator[Caution]:
     if slight := _numbers(hammered & (ratio > most)):
         yield Caution(
             "hammered_slightly",
-            f"{_which(slight)}: hammered less than a tenth; the width formula is trusted from {most:.1f} of the "
-            "wire down.",
+            f"{_which(slight)}: hammered less than a tenth; the width formula is trusted from {most:.1f} "
+            "of the wire down.",
             "note",
             slight,
         )
@@ -113,8 +112,8 @@ def _about_hammering(evaluation: Evaluation) -> Iterator[Caution]:
         most_worked = 100 * float(np.max(spans.strip_reduction))
         yield Caution(
             "anneal_between",
-            f"{_which(hard)}: cold work up to {most_worked:.0f} %; {evaluation.metal.name} is annealed by about "
-            f"{limit:.0f} %, so anneal at least once on the way.",
+            f"{_which(hard)}: cold work up to {most_worked:.0f} %; {evaluation.metal.name} is annealed by "
+            f"about {limit:.0f} %, so anneal at least once on the way.",
             "warn",
             hard,
         )
@@ -143,7 +142,8 @@ def _about_bending(evaluation: Evaluation) -> Iterator[Caution]:
     if tight := _numbers(bent & ~np.isfinite(spans.tube_diameter_mm)):
         yield Caution(
             "no_tube_so_tight",
-            f"{_which(tight)}: bent tighter than any tube allows in {d:.2f} mm wire; the inside would close up.",
+            f"{_which(tight)}: bent tighter than any tube allows in {d:.2f} mm wire; the inside would "
+            "close up.",
             "warn",
             tight,
         )
@@ -178,16 +178,17 @@ def _about_bending(evaluation: Evaluation) -> Iterator[Caution]:
 
 
 def _about_ends(evaluation: Evaluation) -> Iterator[Caution]:
-    d, ends = evaluation.diameter_mm, evaluation.ends
+    d, ends, density = evaluation.diameter_mm, evaluation.ends, evaluation.metal.density_g_per_cm3
     beads = [end.bead_diameter_mm for end in ends if end.bead_diameter_mm > 0]
-    if beads and max(beads) > HEAVY_BEAD_TO_WIRE * d and d > HEAVY_BEAD_WIRE_MM:
-        yield Caution(
-            "bead_may_fall",
-            f"A bead over {HEAVY_BEAD_TO_WIRE} wire diameters on wire over {HEAVY_BEAD_WIRE_MM} mm may fall off "
-            "while it melts (common practice).",
-            "warn",
-        )
     if beads:
+        hangs = float(largest_hanging_bead_mm(d, _melt_tension_n_per_m(evaluation), density))
+        if max(beads) > hangs:
+            yield Caution(
+                "bead_may_fall",
+                f"A bead over about {hangs:.1f} mm falls off {d:.2f} mm wire while it melts (weight against "
+                "surface tension, an estimate).",
+                "warn",
+            )
         yield Caution(
             "hot_bead", "Hot metal looks cold and beads drop: keep hands and lap clear of the torch."
         )
@@ -204,9 +205,18 @@ def _about_ends(evaluation: Evaluation) -> Iterator[Caution]:
         if max(end.post_diameter_mm for end in ends) > THICKEST_EAR_WIRE_MM:
             yield Caution(
                 "post_thick",
-                f"A post over {THICKEST_EAR_WIRE_MM:.1f} mm is thick for most ears; 0.8 mm is common practice.",
+                f"A post over {THICKEST_EAR_WIRE_MM:.1f} mm is thick for most ears; 0.8 mm is common "
+                "practice.",
                 "warn",
             )
+
+
+def _melt_tension_n_per_m(evaluation: Evaluation) -> float:
+    """Surface tension of the melt, that of the metal the alloy is mostly made of."""
+    density = evaluation.metal.density_g_per_cm3
+    if density >= GOLD_FROM_G_PER_CM3:
+        return SURFACE_TENSION_N_PER_M["gold"]
+    return SURFACE_TENSION_N_PER_M["silver" if density >= PRECIOUS_FROM_G_PER_CM3 else "copper"]
 
 
 def _about_metal(evaluation: Evaluation) -> Iterator[Caution]:
@@ -214,8 +224,8 @@ def _about_metal(evaluation: Evaluation) -> Iterator[Caution]:
     if metal.nickel:
         yield Caution(
             "nickel",
-            f"{metal.name} holds nickel, which is limited by law on skin and in pierced ears (in the EU REACH "
-            "Annex XVII entry 27); follow the rules of the place.",
+            f"{metal.name} holds nickel, which is limited by law on skin and in pierced ears (in the EU "
+            "REACH Annex XVII entry 27); follow the rules of the place.",
             "warn",
         )
     if metal.indicative:

@@ -106,13 +106,13 @@ def _piece_rows(evaluation: Evaluation) -> Iterator[tuple[str, str, str]]:
         weight_text(e.weight_g),
         f"{pennyweight_from_g(e.weight_g):.2f} dwt, before filing and polish",
     )
-    yield "Width x height", f"{width:.1f} x {height:.1f} mm", "laid level"
+    yield "Length × height", f"{width:.1f} × {height:.1f} mm", "laid level"
     yield "Widest", length_text(e.widest_mm), _band(e.widest_band)
     yield "Thinnest", length_text(e.thinnest_mm), ""
     yield "Spread", ratio_text(e.design.hammer.spread), basis
     if p.loop_to_wire is not None:
         yield "Loop / wire", ratio_text(p.loop_to_wire), f"loop {length_text(p.loop_inside_mm or 0)} inside"
-    yield "Wire / height", ratio_text(p.wire_to_height), ""
+    yield "Wire / height", percent_text(100 * p.wire_to_height), ""
     yield "Flare / wire", ratio_text(p.flare_to_wire), ""
     yield (
         "Metal / hull",
@@ -130,7 +130,10 @@ def _band(band: Band) -> str:
 def _span_lines(evaluation: Evaluation) -> Iterator[str]:
     spans, tubes = evaluation.spans, load_tubes(user_tubes_file())
     yield "Marks and bends on the straight wire, from the start of the cut wire"
-    yield f"{'span':>5} {'mark at':>9} {'wire':>8} {'turn':>7} {'tube':>9}  {'nearest':<10} {'thinnest':>9} {'widest':>8}"
+    yield (
+        f"{'span':>5} {'mark at':>9} {'wire':>8} {'turn':>7} {'tube':>9}  {'nearest':<10} "
+        f"{'thinnest':>9} {'widest':>8}"
+    )
     for i in range(len(spans.stock_from_mm)):
         tube = float(spans.tube_diameter_mm[i])
         nearest = nearest_tubes(tube, tubes, 1)[0].label if math.isfinite(tube) else ""

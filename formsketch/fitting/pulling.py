@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from msgspec.structs import replace
+from numpy.typing import NDArray
 
 from formsketch.design.edits import SpanAddress, change_span, replace_spans, span_at, with_flare
 from formsketch.design.model import Design, Span
@@ -18,11 +19,13 @@ from formsketch.errors import EditRefused
 from formsketch.forging.spread import least_thickness_ratio, thickness_for_width_mm
 from formsketch.geometry.chain import Chain
 from formsketch.geometry.joining import SpanShape, arc_to, join_poses
+from formsketch.geometry.spans import FloatArray, unit_gauss
 from formsketch.geometry.trace import Trace
 
 # One pull looks for the belly this far to either side of the present turn, in steps of half a degree.
 _BELLY_REACH_DEG, _BELLY_STEPS = 90.0, 361
 _BELLY_REFINEMENTS = 3
+_NODES, _WEIGHTS = unit_gauss(12)
 
 
 @dataclass(frozen=True)
@@ -72,7 +75,9 @@ class WireInHand:
         """The span as it lies, turned over or not."""
         part = self.part(span)
         chain = self.chain
-        return SpanShape(float(chain.length_mm[part]), float(chain.turn_rad[part]), float(chain.skew_rad[part]))
+        return SpanShape(
+            float(chain.length_mm[part]), float(chain.turn_rad[part]), float(chain.skew_rad[part])
+        )
 
     def written(self, span: int, shape: SpanShape) -> Span:
         """The span of the design that lies as `shape` where this span lies."""
@@ -136,7 +141,9 @@ def _pull_start(wire: WireInHand, target_mm: complex) -> Design:
 
 
 def _write(wire: WireInHand, shapes: dict[int, SpanShape]) -> Design:
-    return replace_spans(wire.design, {wire.address(span): wire.written(span, s) for span, s in shapes.items()})
+    return replace_spans(
+        wire.design, {wire.address(span): wire.written(span, s) for span, s in shapes.items()}
+    )
 
 
 def pull_belly(wire: WireInHand, span: int, target_mm: complex) -> Pulled:
@@ -154,12 +161,11 @@ def pull_belly(wire: WireInHand, span: int, target_mm: complex) -> Pulled:
     return Pulled(_write(wire, {span: SpanShape(shape.length_mm, turn, shape.skew_rad)}), span)
 
 
-def _middles(shape: SpanShape, turns_rad: np.ndarray) -> np.ndarray:
+def _middles(shape: SpanShape, turns_rad: FloatArray) -> NDArray[np.complex128]:
     """Place of the middle of the span for each turn, the span leaving 0 along +x."""
     pieces = 1 + int((abs(shape.turn_rad) + abs(shape.skew_rad) + np.pi) / np.pi)
-    nodes, weights = np.polynomial.legendre.leggauss(12)
-    u = ((np.arange(pieces)[:, None] + (nodes + 1) / 2) / (2 * pieces)).ravel()
-    weight = np.tile(weights / (4 * pieces), pieces)
+    u = ((np.arange(pieces)[:, None] + _NODES) / (2 * pieces)).ravel()
+    weight = np.tile(_WEIGHTS / (2 * pieces), pieces)
     angle = u[:, None] * turns_rad + (shape.skew_rad * u * (u - 1))[:, None]
     return np.asarray(shape.length_mm * (weight @ np.exp(1j * angle)))
 
@@ -189,7 +195,9 @@ def pull_flare(wire: WireInHand, span: int, plan_width_mm: float) -> Pulled:
 
 def _ratio_for_width(width_mm: float, diameter_mm: float, spread: float) -> float:
     if spread <= 0:
-        raise EditRefused("With a spread of 0 the wire only lengthens under the hammer; it cannot be made wider.")
+        raise EditRefused(
+            "With a spread of 0 the wire only lengthens under the hammer; it cannot be made wider."
+        )
     ratio = float(thickness_for_width_mm(width_mm, diameter_mm, spread)) / diameter_mm
     least = max(0.1, least_thickness_ratio(spread))
     if ratio < least:

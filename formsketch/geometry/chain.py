@@ -112,8 +112,13 @@ def chain_of(
     diameters[: len(start)] = before[1]
     diameters[len(rows) - len(finish) :] = after[1]
     places = rows[:, 5:9].astype(np.int64)
+    length, turn, skew, corner, sides = (np.ascontiguousarray(rows[:, i]) for i in range(5))
     return Chain(
-        *(np.ascontiguousarray(rows[:, i]) for i in range(5)),
+        length_mm=length,
+        turn_rad=turn,
+        skew_rad=skew,
+        corner_rad=corner,
+        side=sides,
         run=places[:, 0],
         index=places[:, 1],
         repeat=places[:, 2],

@@ -11,23 +11,28 @@ from numpy.typing import ArrayLike, NDArray
 
 FloatArray = NDArray[np.float64]
 ComplexArray = NDArray[np.complex128]
+Values = FloatArray | float
+
+
+def unit_gauss(count: int) -> tuple[FloatArray, FloatArray]:
+    """Gauss-Legendre nodes and weights on [0, 1]."""
+    rule = np.polynomial.legendre.leggauss(count)
+    return np.asarray(rule[0], dtype=float) / 2 + 0.5, np.asarray(rule[1], dtype=float) / 2
+
 
 # Four nodes on an interval that turns at most MOST_TURN_PER_INTERVAL_RAD are exact to 1e-14 of its length.
-GAUSS_NODES, GAUSS_WEIGHTS = (lambda rule: ((rule[0] + 1) / 2, rule[1] / 2))(
-    np.polynomial.legendre.leggauss(4)
-)
+GAUSS_NODES, GAUSS_WEIGHTS = unit_gauss(4)
 MOST_TURN_PER_INTERVAL_RAD = 0.25
 
 
-def direction_rad(u: ArrayLike, heading: ArrayLike, turn: ArrayLike, skew: ArrayLike) -> FloatArray:
+def direction_rad(u: Values, heading: Values, turn: Values, skew: Values) -> FloatArray:
     """Direction at u; all arguments broadcast."""
-    u = np.asarray(u, dtype=float)
     return np.asarray(heading + u * (turn + skew * (u - 1.0)), dtype=float)
 
 
-def curvature_per_mm(u: ArrayLike, length: ArrayLike, turn: ArrayLike, skew: ArrayLike) -> FloatArray:
+def curvature_per_mm(u: Values, length: Values, turn: Values, skew: Values) -> FloatArray:
     """Curvature at u, left positive; all arguments broadcast."""
-    return np.asarray((turn + np.multiply(skew, 2.0 * np.asarray(u) - 1.0)) / length, dtype=float)
+    return np.asarray((turn + skew * (2.0 * u - 1.0)) / length, dtype=float)
 
 
 def interval_steps(

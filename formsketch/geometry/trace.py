@@ -8,11 +8,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formsketch.geometry.chain import Chain, FloatArray, IntArray
-from formsketch.geometry.spans import MOST_TURN_PER_INTERVAL_RAD, interval_steps
+from formsketch.geometry.spans import MOST_TURN_PER_INTERVAL_RAD, direction_rad, interval_steps
 
 # The straight line between neighbouring samples leaves the true edge by no more than this.
 CHORD_ERROR_MM = 0.003
 MOST_INTERVALS_PER_PART = 5_000
+# How a form is laid level: marks this far apart are its far ends; a form this much longer than high has a
+# long axis; marks nearer than this share of the wire's length make it closed.
+FAR_ENDS_TO_EXTENT, LEAST_ELONGATION, CLOSED_TO_LENGTH = 0.75, 1.15, 1e-3
 
 
 @dataclass(frozen=True, eq=False)
@@ -61,7 +64,7 @@ def trace_chain(chain: Chain, intervals: IntArray) -> Trace:
     )
     z = np.cumsum(moves[:-1])
     z -= z[first[chain.spans.start]]
-    angle = heading[part] + u * (chain.turn_rad[part] + chain.skew_rad[part] * (u - 1.0))
+    angle = direction_rad(u, heading[part], chain.turn_rad[part], chain.skew_rad[part])
     direction = np.empty(len(part), dtype=complex)
     direction.real, direction.imag = np.cos(angle), np.sin(angle)
     return Trace(part, u, z, direction, first)
@@ -92,12 +95,34 @@ def intervals_needed(
 
 
 def level_angle_rad(trace: Trace, chain: Chain) -> float:
-    """The angle that lays the form level: its start and finish marks on one horizontal line.
+    """The angle that lays the form level, start to the left.
 
-    A form that closes on itself has no such line and is left as it begins.
+    Start and finish mark come to lie on one horizontal line where they are the form's far ends; otherwise
+    its long axis does, if it has one; otherwise the marks again; and a round form that closes on itself is
+    left as it begins.
     """
-    begin, end = trace.z_mm[trace.first[chain.spans.start]], trace.z_mm[trace.first[chain.spans.stop] - 1]
-    across = end - begin
-    if abs(across) < 1e-3 * float(np.sum(chain.length_mm[chain.spans])):
-        return 0.0
-    return float(-np.angle(across))
+    begin, end = trace.first[chain.spans.start], trace.first[chain.spans.stop] - 1
+    z = trace.z_mm[begin : end + 1]
+    across = z[-1] - z[0]
+    axis, elongation = _long_axis(z)
+    extent = float(np.ptp((z * np.conj(axis)).real))
+    if abs(across) >= FAR_ENDS_TO_EXTENT * extent:
+        return float(-np.angle(across))
+    if elongation >= LEAST_ELONGATION:
+        # Either way along the axis would do: the start goes to the left.
+        return float(-np.angle(axis if (across * np.conj(axis)).real >= -1e-9 * extent else -axis))
+    closed = abs(across) < CLOSED_TO_LENGTH * float(np.sum(chain.length_mm[chain.spans]))
+    return 0.0 if closed else float(-np.angle(across))
+
+
+def _long_axis(z_mm: NDArray[np.complex128]) -> tuple[complex, float]:
+    """Direction in which the centreline reaches furthest, and how many times further than square to it."""
+    middles, weights = (z_mm[1:] + z_mm[:-1]) / 2, np.abs(np.diff(z_mm))
+    from_centre = middles - np.average(middles, weights=weights)
+    # The second moments as one complex number: its angle is twice that of the axis.
+    both, difference = (
+        np.average(np.abs(from_centre) ** 2, weights=weights),
+        np.average(from_centre**2, weights=weights),
+    )
+    least = max(float(both - abs(difference)), 1e-12 * float(both))
+    return complex(np.exp(0.5j * np.angle(difference))), float(np.sqrt((both + abs(difference)) / least))

@@ -35,7 +35,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("show_true_size", "&View", "&True size", ("Ctrl+1",), "Show the form as large as it will be."),
     Command("zoom_in", "&View", "Zoom &in", ("Ctrl++", "Ctrl+="), "Come nearer."),
     Command("zoom_out", "&View", "Zoom &out", ("Ctrl+-",), "Go further away."),
-    Command("lay_level", "&View", "&Lay level", ("Ctrl+L",), "Lay start and finish mark on one line."),
+    Command("lay_level", "&View", "&Lay level", ("Ctrl+L",), "Lay the form level on the table."),
     Command(
         "match_screen", "&View", "&Match this screen...", (), "Measure the screen with a card or a rule once."
     ),

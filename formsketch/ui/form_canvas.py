@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QEvent, QPointF, QRectF, Qt, Signal
+from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QColor,
     QFocusEvent,
@@ -42,6 +42,7 @@ class FormCanvas(QWidget):
         self._session, self._selection = session, selection
         self._view = View(6.0, 0.0, 0.0)
         self._wants_fit = True
+        self._seen_size = QSize()
         self._true_px_per_mm: float | None = None
         self._true_is_matched = False
         self._gesture: Gesture | None = None
@@ -136,7 +137,7 @@ class FormCanvas(QWidget):
     def _paint_marks(self, painter: QPainter, colours: Palette) -> None:
         """Pen marks across the wire."""
         left, right = self.wire.mark_edges_mm
-        painter.setPen(QPen(QColor(colours.ink), 1.6))
+        painter.setPen(QPen(QColor(colours.mark), 1.6))
         for a, b in zip(left, right, strict=True):
             painter.drawLine(self._view.to_px(complex(a)), self._view.to_px(complex(b)))
 
@@ -316,13 +317,12 @@ class FormCanvas(QWidget):
         self.update()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        # What lay in the middle stays in the middle.
-        if event.oldSize().isValid() and not self._wants_fit:
-            by = QPointF(
-                (event.size().width() - event.oldSize().width()) / 2,
-                (event.size().height() - event.oldSize().height()) / 2,
-            )
-            self._view = self._view.moved(by)
+        # What lay in the middle stays in the middle. The old size an event carries is not to be trusted
+        # after the canvas was hidden.
+        if self._seen_size.isValid() and not self._wants_fit:
+            by = event.size() - self._seen_size
+            self._view = self._view.moved(QPointF(by.width() / 2, by.height() / 2))
+        self._seen_size = event.size()
         super().resizeEvent(event)
 
     @property

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from formsketch import __version__
+from formsketch.bench.user_tables import user_tables_folder
 from formsketch.ui.commands import COMMANDS
 
 HOW_IT_WORKS = """
@@ -38,11 +39,12 @@ a lump has small loops for its wire, a thread large ones.</li>
 
 BENCH_CAUTIONS = """
 <h2>At the bench</h2>
-<p>The usual cautions; the rules of the place and of your workshop come first, and what needs a licence is left
-to those who hold it.</p>
+<p>The usual cautions; the rules of the place and of your workshop come first, and what needs a licence is
+left to those who hold it.</p>
 <ul>
 <li>Wear eye protection when hammering and clipping. Never strike hardened steel on hardened steel.</li>
-<li>Hot metal looks cold. Beads drop while they melt: keep hands, lap and shoes clear, and quench with care.</li>
+<li>Hot metal looks cold. Beads drop while they melt: keep hands, lap and shoes clear, and quench with
+care.</li>
 <li>Ventilate. Do not overheat brass or other metal that holds zinc: the fume is harmful.</li>
 <li>Pickle: acid into water, never water into acid; gloves and goggles; no steel in the pot.</li>
 <li>Edges under 0.4 mm cut and catch: round them over.</li>
@@ -60,24 +62,26 @@ def keys_text() -> str:
         if command.menu != menu:
             menu = command.menu
             rows.append(f"<tr><td colspan='3'><br><b>{_plain(menu)}</b></td></tr>")
-        keys = " or ".join(command.keys)
-        rows.append(
-            f"<tr><td>{_plain(command.text)}</td><td>&nbsp;&nbsp;{keys}&nbsp;&nbsp;</td><td>{command.hint}</td></tr>"
-        )
+        rows.append(_row(_plain(command.text), " or ".join(command.keys), command.hint))
     canvas = (
         "<tr><td colspan='3'><br><b>On the form</b></td></tr>"
-        "<tr><td>Next, previous span</td><td>&nbsp;&nbsp;Right, Left&nbsp;&nbsp;</td><td>Selects it.</td></tr>"
-        "<tr><td>Put back</td><td>&nbsp;&nbsp;Esc&nbsp;&nbsp;</td><td>While pulling; otherwise selects nothing.</td></tr>"
+        + _row("Next, previous span", "Right, Left", "Selects it.")
+        + _row("Put back", "Esc", "While pulling; otherwise selects nothing.")
     )
     return f"<h2>Keys</h2><table>{''.join(rows)}{canvas}</table>"
 
 
 def about_text() -> str:
     return (
-        f"<h2>FormSketch {__version__}</h2><p>Draw forged wire forms, compare them with real numbers, and take a "
-        "true-scale template to the bench.</p><p>Made with Qt for Python (LGPL), NumPy, Shapely, ReportLab, svgwrite, "
-        "resvg, msgspec and click. Letters: Noto Sans, SIL Open Font License.</p>"
+        f"<h2>FormSketch {__version__}</h2><p>Draw forged wire forms, compare them with real numbers, and take "
+        "a true-scale template to the bench.</p><p>Made with Qt for Python (LGPL), NumPy, Shapely, ReportLab, "
+        "svgwrite, resvg, msgspec and click. Letters: Noto Sans, SIL Open Font License.</p>"
+        f"<p>Your own metals and tubes: {user_tables_folder()}</p>"
     )
+
+
+def _row(text: str, keys: str, hint: str) -> str:
+    return f"<tr><td>{text}</td><td>&nbsp;&nbsp;{keys}&nbsp;&nbsp;</td><td>{hint}</td></tr>"
 
 
 def _plain(text: str) -> str:

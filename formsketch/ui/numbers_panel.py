@@ -18,7 +18,7 @@ from formsketch.errors import EditRefused, FormSketchError
 from formsketch.evaluation.evaluate import Band, Evaluation
 from formsketch.fitting.pulling import pull_flare
 from formsketch.ui.background import LatestOnly
-from formsketch.ui.fields import NumberGroup, QuantityField
+from formsketch.ui.fields import NumberGroup, QuantityField, ValueRow
 from formsketch.ui.selection import Selection
 from formsketch.ui.session import Session
 from formsketch.ui.wire_choice import WireChoice
@@ -102,17 +102,17 @@ class _PieceNumbers(NumberGroup):
         super().__init__("Piece")
         self._cut = self.add_value(
             "Cut length",
-            "Straight wire to cut, both ends included. The band is the range of plausible spread of the hammer.",
+            "Straight wire to cut, both ends included. The band is the range of plausible spread.",
         )
         self._finished = self.add_value("Finished length", "Along the middle of the wire, ends not counted.")
         self._weight = self.add_value("Weight", "Of all the wire cut, before filing and polish.")
         self._size = self.add_value(
-            "Length x height", "The outline laid level: start and finish mark on a line."
+            "Length × height", "The outline, laid level along its far ends or its long axis."
         )
         self._widest = self.add_value("Widest flare", "Rests on the spread of the hammer; see the band.")
         self._thinnest = self.add_value("Thinnest")
         self._loop = self.add_value("Loop / wire", "Inside diameter of the middling loop, in wire diameters.")
-        self._height = self.add_value("Wire / height", "Wire diameter over the height of the form.")
+        self._height = self.add_value("Wire / height", "Wire diameter as a share of the height of the form.")
         self._flare = self.add_value("Flare / wire", "Greatest hammered width, in wire diameters.")
         self._hull = self.add_value("Metal / hull", "Metal in plan over its convex hull.")
         self._gap = self.add_value("Smallest gap", "Between parts that do not touch, edge to edge in plan.")
@@ -122,7 +122,7 @@ class _PieceNumbers(NumberGroup):
         self._cut.show(length_text(e.cut_length_mm), _band(e.cut_length_band))
         self._finished.show(length_text(e.finished_length_mm))
         self._weight.show(weight_text(e.weight_g), f"{pennyweight_from_g(e.weight_g):.2f} dwt")
-        self._size.show(f"{wide:.1f} x {high:.1f} mm")
+        self._size.show(f"{wide:.1f} × {high:.1f} mm")
         self._widest.show(length_text(e.widest_mm), _band(e.widest_band))
         self._thinnest.show(length_text(e.thinnest_mm))
         loop = e.proportion.loop_to_wire
@@ -130,7 +130,7 @@ class _PieceNumbers(NumberGroup):
         self._loop.show(
             "none" if loop is None else ratio_text(loop), "" if not inside else length_text(inside)
         )
-        self._height.show(ratio_text(e.proportion.wire_to_height))
+        self._height.show(percent_text(100 * e.proportion.wire_to_height))
         self._flare.show(ratio_text(e.proportion.flare_to_wire))
 
     def show_slow(self, result: object) -> None:
@@ -153,10 +153,12 @@ class _SpanNumbers(NumberGroup):
     ) -> None:
         super().__init__("Span")
         self._session, self._selection, self._tubes = session, selection, tubes
-        self._rows = []
+        self._rows: list[ValueRow] = []
         self._fields: list[QuantityField] = []
 
-        def field(label: str, read: Callable[[str], float], use: Callable[[float], None], tip: str) -> object:
+        def field(
+            label: str, read: Callable[[str], float], use: Callable[[float], None], tip: str
+        ) -> ValueRow:
             made = QuantityField(read, use)
             self._fields.append(made)
             made.refused.connect(self._explain)
@@ -275,7 +277,8 @@ class _SpanNumbers(NumberGroup):
         ratio = thickness_mm / design.wire.diameter_mm
         if ratio > 1 + 1e-9:
             raise EditRefused(
-                f"Hammering thins the wire: expected at most {length_text(design.wire.diameter_mm)}, the wire's own."
+                "Hammering thins the wire: expected at most the wire's own "
+                f"{length_text(design.wire.diameter_mm)}."
             )
         flare = span_at(design, address).flare or Flare(thickness=1.0)
         made = None if ratio >= 1 else replace(flare, thickness=ratio)

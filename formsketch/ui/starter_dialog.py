@@ -102,8 +102,8 @@ class StarterDialog(QDialog):
             self._picture.show_form(evaluation)
             wide, high = evaluation.envelope_mm
             self._said.setText(
-                f"{self._starter.explanation} In {gauge_text(self._wire.diameter_mm)} {evaluation.metal.name}: "
-                f"{wide:.1f} x {high:.1f} mm, cut {length_text(evaluation.cut_length_mm)}, "
+                f"{self._starter.explanation} In {gauge_text(self._wire.diameter_mm)} "
+                f"{evaluation.metal.name}: {wide:.1f} × {high:.1f} mm, cut {length_text(evaluation.cut_length_mm)}, "
                 f"{weight_text(evaluation.weight_g)}."
             )
         self._buttons.buttons()[0].setEnabled(self.design is not None)

@@ -229,6 +229,7 @@ QLabel#caution {
   background: $caution_wash; color: $ink; border-left: 3px solid $caution; border-radius: 2px;
   padding: 5px 8px; font-size: 9pt;
 }
+QWidget#panel QLineEdit { padding: 1px 5px; }
 QLineEdit[refused="true"] { border: 1px solid $caution; }
 
 QAbstractItemView { background: $paper; border: 1px solid $line; outline: none; }

@@ -41,14 +41,14 @@ class VariantDialog(QDialog):
             self.metal.addItem(own.name, own.key)
         for key, metal in load_metals(user_metals_file()).items():
             self.metal.addItem(metal.name, key)
-        self.size = _percent(5.0, 2000.0)
-        self.depth = _percent(0.0, 500.0)
+        self.form_size = _percent(5.0, 2000.0)
+        self.hammer_depth = _percent(0.0, 500.0)
         form = QFormLayout()
         form.addRow("Name", self.name)
         form.addRow("Gauge", self.gauge)
         form.addRow("Metal", self.metal)
-        form.addRow("Size of the form", self.size)
-        form.addRow("Depth of hammering", self.depth)
+        form.addRow("Size of the form", self.form_size)
+        form.addRow("Depth of hammering", self.hammer_depth)
         self._fault = QLabel()
         self._fault.setObjectName("caution")
         self._fault.setWordWrap(True)
@@ -66,8 +66,8 @@ class VariantDialog(QDialog):
                 title=self.name.text().strip() or "variant",
                 diameter_mm=parse_length_mm(typed) if typed else None,
                 metal=self.metal.currentData(),
-                scale=self.size.value() / 100,
-                flare_depth=self.depth.value() / 100,
+                scale=self.form_size.value() / 100,
+                flare_depth=self.hammer_depth.value() / 100,
             )
             applied(self._design, variant)
         except FormSketchError as fault:

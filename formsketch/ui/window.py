@@ -35,7 +35,7 @@ class Window(QMainWindow):
     def __init__(self, session: Session, settings: QSettings) -> None:
         super().__init__()
         self.session, self.settings = session, settings
-        self.use_appearance(settings.value("appearance", "system", type=str))
+        self.use_appearance(str(settings.value("appearance", "system", type=str)))
         self.selection = Selection()
         self.canvas = FormCanvas(session, self.selection)
         self.strip = WireStripView(session, self.selection)

@@ -37,7 +37,9 @@ class WireChoice(NumberGroup):
         # The completer would turn a typed 1.2 into 1.29.
         self.gauge.setCompleter(None)  # type: ignore[arg-type]
         for hammer in load_hammers().values():
-            self.hammer.addItem(f"{hammer.name} ({hammer.spread:.2f})", hammer.spread)
+            self.hammer.addItem(hammer.name, hammer.spread)
+            tip = f"Spread {hammer.spread:.2f} ({hammer.spread_low:.2f} to {hammer.spread_high:.2f})"
+            self.hammer.setItemData(self.hammer.count() - 1, tip, Qt.ItemDataRole.ToolTipRole)
         self.add_field("Metal", self.metal, wide=True)
         self.add_field(
             "Gauge", self.gauge, "A B&S number, SWG, mm or inches: type '18 ga', '18 SWG' or '1.2 mm'.", True

@@ -201,7 +201,7 @@ class WireStripView(QWidget):
         painter.drawText(
             QRectF(_SIDE_PX, self.height() - 20, self.width() - 2 * _SIDE_PX, 16),
             Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter,
-            "Circles: diameter in mm of the tube that leaves each bend after spring-back; below, how far it turns.",
+            "Circles: the tube in mm that leaves each bend after spring-back; below, how far it turns.",
         )
 
     def _paint_pointed(self, painter: QPainter, colours: Palette) -> None:
@@ -214,7 +214,8 @@ class WireStripView(QWidget):
         painter.setPen(QPen(QColor(colours.accent), 1.4))
         painter.drawLine(QPointF(x, y - 24), QPointF(x, y + 24))
         self._set_font(painter, 8.5)
-        section = f"{length_text(float(e.samples.width_mm[sample]))} x {length_text(float(e.samples.thickness_mm[sample]))}"
+        width, thickness = float(e.samples.width_mm[sample]), float(e.samples.thickness_mm[sample])
+        section = f"{length_text(width)} x {length_text(thickness)}"
         text = f"{place:.1f} mm from the start end, section {section}"
         painter.drawText(
             QRectF(self.width() - 420 - _SIDE_PX, 6, 420, 18),
