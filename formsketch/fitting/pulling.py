@@ -8,6 +8,7 @@ Where the span is part of a repeat, every repeat follows. A pull that cannot be 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from msgspec.structs import replace
@@ -16,6 +17,7 @@ from numpy.typing import NDArray
 from formsketch.design.edits import SpanAddress, change_span, replace_spans, span_at, with_flare
 from formsketch.design.model import Design, Span
 from formsketch.errors import EditRefused
+from formsketch.forging.forged import forge_flares
 from formsketch.forging.spread import least_thickness_ratio, thickness_for_width_mm
 from formsketch.geometry.chain import Chain
 from formsketch.geometry.joining import SpanShape, arc_to, join_poses
@@ -43,6 +45,17 @@ class WireInHand:
     design: Design
     chain: Chain
     trace: Trace
+
+    @cached_property
+    def _stock_fractions(self) -> FloatArray:
+        """Stock length / finished length of each distinct flare, then of unhammered wire."""
+        wire = self.design.wire
+        return forge_flares(self.chain.flares, wire.diameter_mm, self.design.hammer.spread).stock_fraction
+
+    def stock_length_mm(self, span: int) -> float:
+        """Straight wire in a span before hammering."""
+        part = self.part(span)
+        return float(self.chain.length_mm[part] * self._stock_fractions[self.chain.flare[part]])
 
     @property
     def span_count(self) -> int:
@@ -182,7 +195,7 @@ def pull_flare(wire: WireInHand, span: int, plan_width_mm: float) -> Pulled:
     on_edge = flare is not None and flare.face == "edge"
     if on_edge:
         ratio = plan_width_mm / diameter
-        if ratio < least_thickness_ratio(spread):
+        if ratio < least_ratio(spread):
             raise EditRefused(f"This wire cannot be hammered on edge to {plan_width_mm:.2f} mm.")
     elif plan_width_mm <= diameter:
         ratio = 1.0
@@ -199,7 +212,7 @@ def _ratio_for_width(width_mm: float, diameter_mm: float, spread: float) -> floa
             "With a spread of 0 the wire only lengthens under the hammer; it cannot be made wider."
         )
     ratio = float(thickness_for_width_mm(width_mm, diameter_mm, spread)) / diameter_mm
-    least = max(0.1, least_thickness_ratio(spread))
+    least = least_ratio(spread)
     if ratio < least:
         raise EditRefused(
             f"{diameter_mm:.2f} mm wire cannot be hammered to {width_mm:.2f} mm wide; "
@@ -211,3 +224,47 @@ def _ratio_for_width(width_mm: float, diameter_mm: float, spread: float) -> floa
 def slide_flare(wire: WireInHand, span: int, centre: float) -> Pulled:
     """Move the thinnest place of a span's flare to this fraction of its length."""
     return Pulled(with_flare(wire.design, wire.address(span), centre=centre), span)
+
+
+def slide_mark(wire: WireInHand, mark: int, stock_before_mm: float, stock_after_mm: float) -> Pulled:
+    """Slide a mark along the straight wire: wire passes from one neighbouring span to the other.
+
+    The span before the mark gets this much straight wire, the span after it the rest; turns and hammering
+    stay. An end mark slides by lengthening its one span. Where both spans are one written span, or either
+    is repeated, every repeat follows.
+    """
+    before, after = mark - 1, mark
+    changes: dict[SpanAddress, Span] = {}
+    for span, stock_mm in ((before, stock_before_mm), (after, stock_after_mm)):
+        if 0 <= span < wire.span_count and wire.address(span) not in changes:
+            if stock_mm <= 0:
+                raise EditRefused("A mark cannot slide past its neighbour.")
+            written = span_at(wire.design, wire.address(span))
+            old_mm = wire.stock_length_mm(span)
+            changes[wire.address(span)] = replace(written, length_mm=written.length_mm * stock_mm / old_mm)
+    return Pulled(replace_spans(wire.design, changes), max(0, before))
+
+
+def hammer_to(wire: WireInHand, span: int, thickness_mm: float) -> Pulled:
+    """Hammer a span to this thickness at its thinnest; the wire's own diameter takes the hammering away.
+
+    Keeps the flare's place and face; begins one in the middle where there is none.
+    """
+    design, address = wire.design, wire.address(span)
+    diameter = design.wire.diameter_mm
+    ratio = thickness_mm / diameter
+    if ratio > 1 + 1e-9:
+        raise EditRefused(f"Hammering thins the wire: expected at most the wire's own {diameter:.2f} mm.")
+    if ratio >= 1:
+        return Pulled(change_span(design, address, flare=None), span)
+    least = least_ratio(design.hammer.spread)
+    if ratio < least:
+        raise EditRefused(
+            f"Below {least * diameter:.2f} mm is beyond what hammering flat reaches in this wire."
+        )
+    return Pulled(with_flare(design, address, thickness=ratio), span)
+
+
+def least_ratio(spread: float) -> float:
+    """The least thickness a pull may ask for, as a fraction of the wire's diameter."""
+    return max(0.1, float(least_thickness_ratio(spread)))

@@ -6,7 +6,7 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QWidget
 
-from formsketch.comparison.differences import difference_rows
+from formsketch.comparison.differences import DifferenceRow, difference_rows
 from formsketch.comparison.variants import Candidate, candidates_of
 from formsketch.errors import FormSketchError
 from formsketch.ui.picture import level_wire, paint_lit
@@ -111,7 +111,9 @@ class CompareView(QWidget):
         )
 
     @staticmethod
-    def _paint_rows(painter: QPainter, rows: list, wide: float, top: float, colours: Palette) -> None:  # type: ignore[type-arg]
+    def _paint_rows(
+        painter: QPainter, rows: list[DifferenceRow], wide: float, top: float, colours: Palette
+    ) -> None:
         """Label, value and difference in three aligned columns under each form."""
         bold = QFont(painter.font())
         bold.setBold(True)

@@ -151,10 +151,9 @@ class FormCanvas(QWidget):
             painter.drawPolyline(QPolygonF([self._view.to_px(complex(z)) for z in line]))
         shown = self._handles()
         for handle in shown if span is not None else [h for h in shown if h == self._hovered]:
-            if handle.kind == "mark" and span is not None and handle.number not in (span, span + 1):
-                if handle != self._hovered:
-                    continue
-            self._paint_handle(painter, handle, colours)
+            far_mark = handle.kind == "mark" and span is not None and handle.number not in (span, span + 1)
+            if handle == self._hovered or not far_mark:
+                self._paint_handle(painter, handle, colours)
 
     def _paint_handle(self, painter: QPainter, handle: Handle, colours: Palette) -> None:
         at = self._view.to_px(handle.at_mm)

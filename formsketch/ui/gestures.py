@@ -91,7 +91,7 @@ class MarkPull(Pull):
     def __init__(self, session: Session, mark: int, grabbed_mm: complex) -> None:
         super().__init__(session)
         self._mark = mark
-        self.name = f"Move mark {mark}"
+        self.name = f"Move mark {mark + 1}"
         # Held where it was grabbed, so that nothing jumps.
         self._off_mm = session.pose.to_table(session.wire.mark_mm(mark)) - grabbed_mm
         self._length_mm = session.evaluation.finished_length_mm
@@ -101,7 +101,7 @@ class MarkPull(Pull):
         pulled = pull_mark(session.wire, self._mark, session.pose.to_own(table_mm + self._off_mm))
         return (
             pulled,
-            f"Mark {self._mark}: wire {_change(session.evaluation.finished_length_mm, self._length_mm)}.",
+            f"Mark {self._mark + 1}: wire {_change(session.evaluation.finished_length_mm, self._length_mm)}.",
         )
 
 

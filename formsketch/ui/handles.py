@@ -36,7 +36,7 @@ def handles_of(session: Session, wire: PlacedWire, span: int | None, clear_mm: f
     marks = np.append(trace.first[chain.spans], trace.first[chain.spans.stop] - 1)
     places = trace.z_mm[marks]
     found = [
-        Handle("mark", i, complex(z), f"Mark {i}: drag to move it; the wire on both sides is solved anew.")
+        Handle("mark", i, complex(z), f"Mark {i + 1}: drag to move it; the wire beside it is solved anew.")
         for i, z in enumerate(places)
     ]
     if span is None:

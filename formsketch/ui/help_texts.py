@@ -73,9 +73,9 @@ def keys_text() -> str:
 
 def about_text() -> str:
     return (
-        f"<h2>FormSketch {__version__}</h2><p>Draw forged wire forms, compare them with real numbers, and take "
-        "a true-scale template to the bench.</p><p>Made with Qt for Python (LGPL), NumPy, Shapely, ReportLab, "
-        "svgwrite, resvg, msgspec and click. Letters: Noto Sans, SIL Open Font License.</p>"
+        f"<h2>FormSketch {__version__}</h2><p>Draw forged wire forms, compare them with real numbers, and "
+        "take a true-scale template to the bench.</p><p>Made with Qt for Python (LGPL), NumPy, Shapely, "
+        "ReportLab, svgwrite, resvg, msgspec and click. Letters: Noto Sans, SIL Open Font License.</p>"
         f"<p>Your own metals and tubes: {user_tables_folder()}</p>"
     )
 

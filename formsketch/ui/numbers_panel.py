@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from msgspec.structs import replace
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFrame, QLabel, QScrollArea, QSpinBox, QVBoxLayout, QWidget
 
@@ -13,10 +12,10 @@ from formsketch.bench.lengths import parse_angle_deg, parse_length_mm
 from formsketch.bench.metals import temper_at
 from formsketch.bench.tubes import Tube, nearest_tubes
 from formsketch.design.edits import change_run, change_span, span_at
-from formsketch.design.model import Design, Flare
+from formsketch.design.model import Design
 from formsketch.errors import EditRefused, FormSketchError
 from formsketch.evaluation.evaluate import Band, Evaluation
-from formsketch.fitting.pulling import pull_flare
+from formsketch.fitting.pulling import hammer_to, pull_flare
 from formsketch.ui.background import LatestOnly
 from formsketch.ui.fields import NumberGroup, QuantityField, ValueRow
 from formsketch.ui.selection import Selection
@@ -272,17 +271,8 @@ class _SpanNumbers(NumberGroup):
         self._change("Skew", change_span(design, self._session.wire.address(span), skew_deg=skew_deg))
 
     def _use_thickness(self, thickness_mm: float) -> None:
-        span, design = self._written()
-        address = self._session.wire.address(span)
-        ratio = thickness_mm / design.wire.diameter_mm
-        if ratio > 1 + 1e-9:
-            raise EditRefused(
-                "Hammering thins the wire: expected at most the wire's own "
-                f"{length_text(design.wire.diameter_mm)}."
-            )
-        flare = span_at(design, address).flare or Flare(thickness=1.0)
-        made = None if ratio >= 1 else replace(flare, thickness=ratio)
-        self._change("Thickness", change_span(design, address, flare=made))
+        span, _ = self._written()
+        self._change("Thickness", hammer_to(self._session.wire, span, thickness_mm).design)
 
     def _use_width(self, width_mm: float) -> None:
         span, _ = self._written()

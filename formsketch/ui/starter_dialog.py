@@ -103,7 +103,7 @@ class StarterDialog(QDialog):
             wide, high = evaluation.envelope_mm
             self._said.setText(
                 f"{self._starter.explanation} In {gauge_text(self._wire.diameter_mm)} "
-                f"{evaluation.metal.name}: {wide:.1f} × {high:.1f} mm, cut {length_text(evaluation.cut_length_mm)}, "
-                f"{weight_text(evaluation.weight_g)}."
+                f"{evaluation.metal.name}: {wide:.1f} × {high:.1f} mm, "
+                f"cut {length_text(evaluation.cut_length_mm)}, {weight_text(evaluation.weight_g)}."
             )
         self._buttons.buttons()[0].setEnabled(self.design is not None)

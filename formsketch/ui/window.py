@@ -121,7 +121,7 @@ class Window(QMainWindow):
         holder = next(part for part in (self, self.files, self.edits) if name in type(part).__dict__)
 
         def run(_checked: bool = False) -> None:
-            if self.canvas.is_pulling:
+            if self.canvas.is_pulling or self.strip.is_pulling:
                 return
             try:
                 getattr(holder, name)()

@@ -4,20 +4,24 @@ from __future__ import annotations
 
 import numpy as np
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QColor, QFont, QMouseEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QColor, QFont, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QWidget
 
 from formsketch.bench.gauges import gauge_text
+from formsketch.ui.gestures import DRAG_THRESHOLD_PX
 from formsketch.ui.lit_wire import ViewTransform, WireSamples, lit_wire_image
 from formsketch.ui.selection import Selection
 from formsketch.ui.session import Session
+from formsketch.ui.strip_gestures import MarkSlide, ZonePull
 from formsketch.ui.theme import Palette, current_palette, rgb
+from formsketch.ui.view import View
 from formsketch.units import angle_text, length_text
 
 _SIDE_PX, _HEAD_PX = 22.0, 30.0
 # Wire drawn thinner than this could not show its hammering; it is drawn thicker, and the strip says so.
 _LEAST_WIRE_PX = 15.0
 _LEAST_LABEL_PX = 44.0
+_GRAB_PX = 5.0
 
 
 class WireStripView(QWidget):
@@ -28,7 +32,11 @@ class WireStripView(QWidget):
     def __init__(self, session: Session, selection: Selection) -> None:
         super().__init__()
         self._session, self._selection = session, selection
+        self._gesture: MarkSlide | ZonePull | None = None
+        self._pressed: tuple[QPointF, int | None, int | None] | None = None
+        self._held_view = View(1.0, 0.0, 0.0)
         self.setMouseTracking(True)
+        self.setFocusPolicy(Qt.FocusPolicy.ClickFocus)
         self.setMinimumHeight(176)
         self.setAccessibleName("The straight wire")
         self.setAccessibleDescription("The wire as cut, with marks measured from its start end.")
@@ -232,18 +240,92 @@ class WireStripView(QWidget):
 
     # --- the mouse
 
-    def mouseMoveEvent(self, event: QMouseEvent) -> None:
-        self._selection.point_at(self._sample_at(event.position()))
-        span = self._span_at(event.position())
-        self.told.emit("" if span is None else f"Span {span + 1} on the straight wire: click to select it.")
+    @property
+    def _view(self) -> View:
+        """Millimetres along the straight wire; the wire lies on the x axis."""
+        return View(self._px_per_mm, _SIDE_PX, self._wire_y_px)
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
-        if event.button() == Qt.MouseButton.LeftButton:
-            self._selection.select(self._span_at(event.position()))
+        if event.button() != Qt.MouseButton.LeftButton or self._gesture is not None:
+            return
+        at = event.position()
+        self._pressed = (at, self._mark_at(at), self._span_at(at))
+        if self._pressed[1] is None:
+            self._selection.select(self._pressed[2])
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        at = event.position()
+        if self._gesture is None and self._pressed is not None:
+            moved = at - self._pressed[0]
+            if abs(moved.x()) + abs(moved.y()) >= DRAG_THRESHOLD_PX:
+                self._begin(*self._pressed)
+        if self._gesture is not None:
+            self.told.emit(self._gesture.move(at, self._held_view))
+        elif self._pressed is None:
+            self._hover(at)
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        self._pressed = None
+        if self._gesture is not None:
+            gesture, self._gesture = self._gesture, None
+            gesture.finish()
+            self.told.emit("")
+        self._hover(event.position())
+
+    def _begin(self, at: QPointF, mark: int | None, span: int | None) -> None:
+        # The scale changes while the wire gets longer; the pull is measured in the one it began with.
+        self._held_view = self._view
+        grabbed = self._held_view.to_mm(at)
+        if mark is not None:
+            self._gesture = MarkSlide(self._session, mark, grabbed)
+        elif span is not None:
+            self._gesture = ZonePull(self._session, span, grabbed, self._thicker)
+        if self._gesture is not None:
+            self.setFocus(Qt.FocusReason.MouseFocusReason)
+            self.setCursor(self._gesture.cursor)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        if event.key() == Qt.Key.Key_Escape and (self._gesture is not None or self._pressed is not None):
+            gesture, self._gesture, self._pressed = self._gesture, None, None
+            if gesture is not None:
+                gesture.cancel()
+            self.told.emit("Put back as it was.")
+        else:
+            super().keyPressEvent(event)
+
+    def _hover(self, at: QPointF) -> None:
+        self._selection.point_at(self._sample_at(at))
+        mark, span = self._mark_at(at), self._span_at(at)
+        if mark is not None:
+            self.setCursor(Qt.CursorShape.SplitHCursor)
+            self.told.emit(f"Mark {mark + 1}: drag it along; wire passes from one span to the next.")
+        elif span is not None:
+            self.setCursor(Qt.CursorShape.PointingHandCursor)
+            self.told.emit(
+                f"Span {span + 1}: drag up or down to hammer it thinner or less, click to select it."
+            )
+        else:
+            self.unsetCursor()
+            self.told.emit("")
 
     def leaveEvent(self, event: QEvent) -> None:
         self._selection.point_at(None)
-        self.told.emit("")
+        if self._gesture is None:
+            self.told.emit("")
+
+    @property
+    def is_pulling(self) -> bool:
+        """Whether a gesture is under way; menus wait for its end."""
+        return self._gesture is not None
+
+    def _mark_at(self, at: QPointF) -> int | None:
+        if abs(at.y() - self._wire_y_px) > 34:
+            return None
+        e = self._session.evaluation
+        places = np.append(e.spans.stock_from_mm, e.cut_length_mm - e.ends[1].stock_mm)
+        away = np.abs(_SIDE_PX + self._px_per_mm * places - at.x())
+        nearest = int(np.argmin(away))
+        return nearest if away[nearest] <= _GRAB_PX else None
 
     def _stock_at_mm(self, at: QPointF) -> float | None:
         place = (at.x() - _SIDE_PX) / self._px_per_mm
