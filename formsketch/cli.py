@@ -110,7 +110,7 @@ def compare(
     from formsketch.comparison.grid import grid_candidates, parse_diameters, parse_scales
     from formsketch.comparison.variants import candidates_of, comparison_data
 
-    designs = [_loaded(file) for file in files]
+    designs = [_evaluated(file).design for file in files]
     if diameters or scales:
         if len(designs) != 1:
             raise FormSketchError(f"compare: a grid is made of one FILE, got {len(designs)}")
@@ -118,15 +118,17 @@ def compare(
             designs[0], parse_diameters(diameters or ""), parse_scales(scales or "1")
         )
     else:
-        candidates, columns = [c for design in designs for c in candidates_of(design)], 0
-    rows = list(_with_progress(candidates, "Evaluating"))
+        several = len(designs) > 1
+        candidates, columns = [c for design in designs for c in candidates_of(design, several)], 0
+    for candidate in _with_progress(candidates, "Evaluating"):
+        _ = candidate.reason
     if output is not None:
         from formsketch.template.comparison_sheet import comparison_sheet
         from formsketch.template.output import write_drawing
 
-        write_drawing([comparison_sheet(rows, columns)], output)
+        write_drawing([comparison_sheet(candidates, columns)], output)
     if as_json:
-        click.echo(json.dumps(comparison_data(rows), ensure_ascii=False, indent=1, allow_nan=False))
+        click.echo(json.dumps(comparison_data(candidates), ensure_ascii=False, indent=1, allow_nan=False))
     elif output is not None:
         click.echo(f"{output} written.")
 

@@ -1,5 +1,19 @@
 """Errors a person may see. Each message is one clear sentence: what, where, what was expected."""
 
+import unicodedata
+
+_LONGEST_SHOWN = 600
+_UNPRINTABLE = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
+
+
+def shown(text: str) -> str:
+    """The text with anything unprintable shown as "?", cut in the middle where it is very long."""
+    clean = "".join("?" if unicodedata.category(c) in _UNPRINTABLE else c for c in text)
+    if len(clean) <= _LONGEST_SHOWN:
+        return clean
+    half = _LONGEST_SHOWN // 2
+    return f"{clean[:half]}...{clean[-half:]}"
+
 
 class FormSketchError(Exception):
     """Anything the program refuses; its text can be shown to the maker as it stands."""
@@ -15,7 +29,9 @@ class DesignFileError(FormSketchError):
 
     def __init__(self, file: str, place: str, expected: str) -> None:
         self.file, self.place, self.expected = file, place, expected
-        super().__init__(f"{file}: {place}: {expected}" if place else f"{file}: {expected}")
+        # Names and keys come from outside: nothing in them may break the line or steer a terminal.
+        parts = (shown(part) for part in (file, place, expected) if part)
+        super().__init__(": ".join(parts))
 
 
 class TableError(FormSketchError):

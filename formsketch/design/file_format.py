@@ -64,6 +64,8 @@ def read_design(data: bytes, name: str) -> DesignFile:
         return DesignFile(design_from_builtins(migrate(tree)), data)
     except Unsound as fault:
         raise DesignFileError(name, fault.place, fault.expected) from None
+    except UnicodeEncodeError:  # half a surrogate pair, which JSON can spell and text cannot hold
+        raise DesignFileError(name, "$", "expected whole characters, got half of one") from None
 
 
 def design_bytes(design: Design) -> bytes:

@@ -13,6 +13,8 @@ from typing import Annotated, Literal
 import msgspec
 from msgspec import Meta
 
+MOST_REPEATS = 1_000
+
 LengthMm = Annotated[float, Meta(ge=0.01, le=10_000.0)]
 SmallLengthMm = Annotated[float, Meta(ge=0.0, le=1_000.0)]
 DiameterMm = Annotated[float, Meta(ge=0.05, le=50.0)]
@@ -35,12 +37,18 @@ class Flare(_Value, frozen=True):
     `thickness` is the least thickness as a fraction of the wire's diameter; `centre` and `hold` are
     fractions of the span's finished length. `face` is `flat` (hammered in the plane of the form, widens
     in plan) or `edge` (hammered on its side, thins in plan).
+
+    A mark may stand inside a flare: the span then shows the part `begin` to `end` of it, and thickness,
+    centre and hold are still those of the whole. The neighbouring spans are expected to carry it on; where
+    they do not, the wire steps at the mark, which is the maker's to see and is only cautioned of.
     """
 
     thickness: ThicknessRatio
     centre: Fraction = 0.5
     hold: Fraction = 0.0
     face: Literal["flat", "edge"] = "flat"
+    begin: Fraction = 0.0
+    end: Fraction = 1.0
 
 
 class Span(_Value, frozen=True):
@@ -65,7 +73,7 @@ class Run(_Value, frozen=True):
     """
 
     spans: Annotated[tuple[Span, ...], Meta(min_length=1, max_length=10_000)]
-    times: Annotated[int, Meta(ge=1, le=1_000)] = 1
+    times: Annotated[int, Meta(ge=1, le=MOST_REPEATS)] = 1
     turned_over: bool = False
     ends_scale: Annotated[float, Meta(ge=0.1, le=5.0)] = 1.0
 

@@ -17,9 +17,35 @@ LONGEST_FORM_MM = 20_000.0
 MOST_TURNING_DEG = 200_000.0
 # Room for a flare to ease in and out: hammering cannot begin at full depth on a mark.
 LEAST_EASE = 0.02
+# A span shows at least this part of a flare.
+LEAST_FLARE_PART = 1e-3
+# What rounding may take from a bound when a flare is cut or turned round.
+_FLARE_ROUNDING = 1e-12
 
 _MSGSPEC_PLACE = re.compile(r"^(?P<what>.*?)(?: - at `(?P<place>[^`]*)`)?$", re.DOTALL)
-_UNPRINTABLE = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff\ufffe\uffff]")
+# What the converter says, and how a person would: kinds first, then bounds, then keys.
+_WORDS = (
+    (r"`float`", "a number"),
+    (r"`int`", "a whole number"),
+    (r"`str`", "text"),
+    (r"`bool`", "true or false"),
+    (r"`array`", "a list"),
+    (r"`object`", "an object"),
+    (r"`null`", "null"),
+    (r" of length >= 1$", " with something in it"),
+    (r" of length <= (\d+)$", r" with at most \1 in it"),
+    (r" >= (\S+)$", r" of at least \1"),
+    (r" <= (\S+)$", r" of at most \1"),
+    (r"^Number out of range$", "expected a number of ordinary size"),
+    (r"^Object contains unknown field `(.*)`$", r'expected no key "\1" here'),
+    (r"^Object missing required field `(.*)`$", r'expected the key "\1"'),
+)
+_CHOICES = {
+    ".face": '"flat" or "edge"',
+    ".side": '"left" or "right"',
+    ".kind": '"plain", "tapered", "bead", "hook", "eye" or "post"',
+}
+_UNPRINTABLE = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff\ufffe\uffff]")
 
 
 class Unsound(FormSketchError):
@@ -35,11 +61,20 @@ def design_from_builtins(data: Any) -> Design:
     try:
         design = msgspec.convert(data, Design, strict=True)
     except msgspec.ValidationError as fault:
-        match = _MSGSPEC_PLACE.match(str(fault))
-        what, place = (match["what"], match["place"]) if match else (str(fault), None)
-        raise Unsound(place or "$", what[:1].lower() + what[1:]) from None
+        raise _in_words(str(fault)) from None
     _check_rules(design)
     return design
+
+
+def _in_words(fault: str) -> Unsound:
+    """A fault as the converter tells it, `Expected `float`, got `str` - at `$.title``, in plain words."""
+    match = _MSGSPEC_PLACE.match(fault)
+    what, place = (match["what"], match["place"] or "$") if match else (fault, "$")
+    for pattern, words in _WORDS:
+        what = re.sub(pattern, words, what, flags=re.DOTALL)
+    choices = next((words for ending, words in _CHOICES.items() if place.endswith(ending)), "")
+    what = re.sub(r"^Invalid (?:enum )?value (.*)$", rf"expected {choices}, got \1", what, flags=re.DOTALL)
+    return Unsound(place, what[:1].lower() + what[1:])
 
 
 def sound(design: Design) -> Design:
@@ -115,11 +150,17 @@ def _check_flares(design: Design) -> None:
             if flare is None:
                 continue
             before, after = flare.centre - flare.hold / 2, flare.centre + flare.hold / 2
-            if before < LEAST_EASE or after > 1 - LEAST_EASE:
+            if min(before, 1 - after) < LEAST_EASE - _FLARE_ROUNDING:
                 raise Unsound(
                     f"$.form.runs[{r}].spans[{s}].flare",
                     f"expected centre - hold/2 >= {LEAST_EASE} and centre + hold/2 <= {1 - LEAST_EASE}, so "
                     f"that the flare eases in and out inside the span, got {before:.4g} and {after:.4g}",
+                )
+            if flare.end - flare.begin < LEAST_FLARE_PART - _FLARE_ROUNDING:
+                raise Unsound(
+                    f"$.form.runs[{r}].spans[{s}].flare",
+                    f"expected end - begin, the part of the flare shown, to be at least "
+                    f"{LEAST_FLARE_PART:g}, got {flare.end - flare.begin:.4g}",
                 )
 
 

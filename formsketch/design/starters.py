@@ -141,15 +141,15 @@ def _open_cuff(n: dict[str, float], wire_mm: float) -> Form:
     a, b = sin(wide / 2), 1 - cos(wide / 2)
     difference = (half_width - half_depth) / (a - b)
     wide_mm, side_mm = half_depth + difference * (1 - b), half_width - difference * a
-    opening = 2 * asin(min(1.0, n["opening_mm"] / 2 / wide_mm))
-    if difference < 0 or side_mm <= wire_mm or opening > 0.9 * wide:
+    half_opening = n["opening_mm"] / 2
+    if difference < 0 or side_mm <= wire_mm or half_opening > wide_mm * sin(0.45 * wide):
         raise EditRefused(
             "Open cuff: expected a width no less than the depth and an opening that leaves the sides "
             "standing."
         )
     top = Span(length_mm=wide * wide_mm, turn_deg=degrees(wide), flare=_flare(n["thickness"], hold=0.3))
     flank = Span(length_mm=side * side_mm, turn_deg=degrees(side), flare=_flare((1 + n["thickness"]) / 2))
-    under_rad = (wide - opening) / 2
+    under_rad = wide / 2 - asin(half_opening / wide_mm)
     under = Span(length_mm=under_rad * wide_mm, turn_deg=degrees(under_rad))
     ends = _bead(n["bead_ratio"], wire_mm)
     return Form(runs=(Run(spans=(under, flank, top, flank, under)),), start=ends, finish=ends)
@@ -186,10 +186,11 @@ def _figure_eight(n: dict[str, float], wire_mm: float) -> Form:
     straight = sqrt(half_way * half_way - radius * radius)
     turn = 180 + 2 * degrees(asin(radius / half_way))
     flare = _flare(n["thickness"])
-    arm = Span(length_mm=straight)
-    left = Span(length_mm=radians(turn) * radius, turn_deg=turn, flare=flare)
-    right = Span(length_mm=left.length_mm, turn_deg=-turn, flare=flare)
-    return Form(runs=(Run(spans=(arm, left, Span(length_mm=2 * straight), right, arm)),))
+    # It begins and ends half-way round a loop, where it can be joined in peace, away from the crossing.
+    half = Span(length_mm=radians(turn) * radius / 2, turn_deg=turn / 2)
+    other = Span(length_mm=radians(turn) * radius, turn_deg=-turn, flare=flare)
+    arm = Span(length_mm=2 * straight)
+    return Form(runs=(Run(spans=(half, arm, other, arm, half)),))
 
 
 def _zigzag(n: dict[str, float], wire_mm: float) -> Form:
@@ -258,7 +259,7 @@ STARTERS: dict[str, Starter] = {
             (
                 _number("inside_mm", "Loop inside", "mm", 5.0, 0.5, 100.0),
                 _number("turn_deg", "Each loop turns", "deg", 250.0, 90.0, 340.0),
-                _number("body_mm", "Body between the loops", "mm", 22.0, 1.0, 300.0),
+                _number("body_mm", "Body between the loops", "mm", 44.0, 1.0, 300.0),
                 _THICKNESS,
                 _BEADS,
             ),

@@ -28,6 +28,8 @@ SHARP_EDGE_MM = 0.4
 NEUTRAL_TUBE_RADIUS_TO_WIRE = 2.0
 # Common practice, no source.
 THICKEST_EAR_WIRE_MM = 1.0
+# A jump in thickness at a mark that the hand feels and the eye sees, in wire diameters. Judgement.
+FLARE_STEP_TO_WIRE = 0.01
 # Silver and gold alloys are heavier than any copper alloy, gold alloys than any of silver.
 PRECIOUS_FROM_G_PER_CM3, GOLD_FROM_G_PER_CM3 = 9.5, 11.0
 
@@ -46,6 +48,7 @@ def cautions_of(evaluation: Evaluation) -> tuple[Caution, ...]:
     """Every caution that applies, the weightiest first."""
     found = [
         *_about_hammering(evaluation),
+        *_about_flare_steps(evaluation),
         *_about_bending(evaluation),
         *_about_ends(evaluation),
         *_about_metal(evaluation),
@@ -58,13 +61,13 @@ def _numbers(mask: np.ndarray) -> tuple[int, ...]:
     return tuple(int(i) for i in np.flatnonzero(mask))
 
 
-def _which(spans: tuple[int, ...]) -> str:
-    """The spans as the maker counts them, from 1."""
+def _which(spans: tuple[int, ...], what: str = "Span") -> str:
+    """The spans, or marks, as the maker counts them, from 1."""
     if len(spans) == 1:
-        return f"Span {spans[0] + 1}"
+        return f"{what} {spans[0] + 1}"
     if len(spans) > 4:
-        return f"{len(spans)} spans ({spans[0] + 1} to {spans[-1] + 1})"
-    return "Spans " + ", ".join(str(i + 1) for i in spans)
+        return f"{len(spans)} {what.lower()}s ({spans[0] + 1} to {spans[-1] + 1})"
+    return f"{what}s " + ", ".join(str(i + 1) for i in spans)
 
 
 def _about_hammering(evaluation: Evaluation) -> Iterator[Caution]:
@@ -136,6 +139,28 @@ def _about_hammering(evaluation: Evaluation) -> Iterator[Caution]:
     )
 
 
+def _about_flare_steps(evaluation: Evaluation) -> Iterator[Caution]:
+    """Marks inside a flare that the neighbouring span does not carry on."""
+    chain, flares, d = evaluation.chain, evaluation.flares, evaluation.diameter_mm
+    # Hammered flat and on edge are depths to two sides: between them the wire would have to be round.
+    side = np.where(flares.on_edge, -1.0, 1.0)
+    reached = (side * (d - flares.thickness_to_mm))[chain.flare]
+    left = (side * (d - flares.thickness_from_mm))[chain.flare]
+    steps = np.flatnonzero(np.abs(reached[:-1] - left[1:]) > FLARE_STEP_TO_WIRE * d)
+    if not len(steps):
+        return
+    marks = steps + 1 - chain.spans.start
+    count = chain.spans.stop - chain.spans.start
+    beside = sorted({int(span) for mark in marks for span in (mark - 1, mark) if 0 <= span < count})
+    yield Caution(
+        "flare_step",
+        f"{_which(tuple(marks.tolist()), 'Mark')}: the hammered thickness jumps there by more than "
+        f"{100 * FLARE_STEP_TO_WIRE:.0f} % of the wire; hammer both sides alike or remove the mark.",
+        "warn",
+        tuple(beside),
+    )
+
+
 def _about_bending(evaluation: Evaluation) -> Iterator[Caution]:
     spans, d = evaluation.spans, evaluation.diameter_mm
     bent = np.isfinite(spans.as_bent_radius_mm)
@@ -158,10 +183,11 @@ def _about_bending(evaluation: Evaluation) -> Iterator[Caution]:
             "note",
             near,
         )
-    half_width = np.where(spans.thinnest_mm < d, spans.widest_mm, d) / 2
+    # On edge a span is widest at its marks, where the wire is still round.
     edge = evaluation.flares.on_edge[evaluation.chain.flare[evaluation.chain.spans]]
+    half_width = np.where(edge, d, spans.widest_mm) / 2
     with np.errstate(invalid="ignore"):
-        folding = bent & ~edge & (half_width > spans.finished_radius_mm)
+        folding = bent & (half_width > spans.finished_radius_mm)
     if folding.any() and (folded := _numbers(folding)):
         yield Caution(
             "inner_edge_folds",

@@ -73,11 +73,10 @@ class Band:
 class UnknownMetal(FormSketchError):
     """A design in a metal that neither the table nor the design itself describes."""
 
-    place = "$.wire.metal"
-
-    def __init__(self, key: str) -> None:
+    def __init__(self, place: str, key: str) -> None:
+        self.place = place
         self.expected = f"expected a metal of the table or one the design carries, got {key!r}"
-        super().__init__(f"{self.place}: {self.expected}")
+        super().__init__(f"{place}: {self.expected}")
 
 
 class Evaluation:
@@ -217,6 +216,8 @@ class Evaluation:
             flares.plan_extreme_mm[chain.flare], np.maximum(chain.diameter_from_mm, chain.diameter_to_mm)
         )
         swell = np.abs(flares.plan_extreme_mm[chain.flare] - self.diameter_mm)
+        # The deeper a flare the more sharply it widens near its thinnest place.
+        swell *= self.diameter_mm / flares.thinnest_mm[chain.flare]
         return trace_chain(chain, intervals_needed(chain, widest, swell, flares.shorter_ease[chain.flare]))
 
     @cached_property
@@ -308,13 +309,14 @@ class Evaluation:
 def evaluate(design: Design, metals: Mapping[str, Metal] | None = None) -> Evaluation:
     """Design in, everything out. `metals` is the table to look in after the design's own metals.
 
-    Raises `UnknownMetal` when it is in neither.
+    Raises `UnknownMetal` when the design or one of its variants is of a metal in neither.
     """
-    for own in design.metals:
-        if own.key == design.wire.metal:
-            return Evaluation(design, metal_from_own(own))
     table = load_metals(user_metals_file()) if metals is None else metals
-    metal = table.get(design.wire.metal)
-    if metal is None:
-        raise UnknownMetal(design.wire.metal)
-    return Evaluation(design, metal)
+    own = {metal.key: metal for metal in design.metals}
+    for number, variant in enumerate(design.variants):
+        if variant.metal is not None and variant.metal not in own and variant.metal not in table:
+            raise UnknownMetal(f"$.variants[{number}].metal", variant.metal)
+    key = design.wire.metal
+    if key not in own and key not in table:
+        raise UnknownMetal("$.wire.metal", key)
+    return Evaluation(design, metal_from_own(own[key]) if key in own else table[key])

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from formsketch.design.edits import SpanAddress, change_span, replace_spans, span_at, with_flare
 from formsketch.design.model import Design, Span
 from formsketch.errors import EditRefused
+from formsketch.forging.flare import deepest_ease
 from formsketch.forging.forged import forge_flares
 from formsketch.forging.spread import least_thickness_ratio, thickness_for_width_mm
 from formsketch.geometry.chain import Chain
@@ -32,10 +33,15 @@ _NODES, _WEIGHTS = unit_gauss(12)
 
 @dataclass(frozen=True)
 class Pulled:
-    """The design after a pull, and the mark whose place and direction stay as they were."""
+    """The design after a pull, and the mark whose place and direction stay as they were.
+
+    `turned_rad`: by how much the direction at the kept mark turned all the same, where a pull turns every
+    direction it could be held by.
+    """
 
     design: Design
     kept_mark: int
+    turned_rad: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -98,7 +104,7 @@ class WireInHand:
         side, scale = float(self.chain.side[part]), float(self.chain.repeat_scale[part])
         return replace(
             span_at(self.design, self.address(span)),
-            length_mm=shape.length_mm / scale,
+            length_mm=float(shape.length_mm) / scale,
             turn_deg=float(np.rad2deg(shape.turn_rad)) * side,
             skew_deg=float(np.rad2deg(shape.skew_rad)) * side,
         )
@@ -196,13 +202,17 @@ def pull_flare(wire: WireInHand, span: int, plan_width_mm: float) -> Pulled:
     if on_edge:
         ratio = plan_width_mm / diameter
         if ratio < least_ratio(spread):
-            raise EditRefused(f"This wire cannot be hammered on edge to {plan_width_mm:.2f} mm.")
+            least_mm = least_ratio(spread) * diameter
+            raise EditRefused(f"This wire cannot be hammered on edge below {least_mm:.2f} mm.")
     elif plan_width_mm <= diameter:
         ratio = 1.0
     else:
         ratio = _ratio_for_width(plan_width_mm, diameter, spread)
     if ratio >= 1.0:
         return Pulled(change_span(design, address, flare=None), span)
+    if flare is not None and (flare.begin, flare.end) != (0.0, 1.0):
+        # The part of the flare that this span shows reaches only a share of its depth.
+        ratio = 1 - (1 - ratio) / float(deepest_ease(flare.centre, flare.hold, flare.begin, flare.end))
     return Pulled(with_flare(design, address, thickness=float(ratio)), span)
 
 
@@ -222,7 +232,10 @@ def _ratio_for_width(width_mm: float, diameter_mm: float, spread: float) -> floa
 
 
 def slide_flare(wire: WireInHand, span: int, centre: float) -> Pulled:
-    """Move the thinnest place of a span's flare to this fraction of its length."""
+    """Move the thinnest place of a span's flare to this fraction of its length.
+
+    Of the whole flare's length, where the span shows a part of it.
+    """
     return Pulled(with_flare(wire.design, wire.address(span), centre=centre), span)
 
 

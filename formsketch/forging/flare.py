@@ -34,6 +34,20 @@ def flare_ease(u: ArrayLike, centre: ArrayLike, hold: ArrayLike) -> FloatArray:
     return np.sin(np.pi / 2 * ramp) ** 2
 
 
+def place_in_flare(u: ArrayLike, begin: ArrayLike, end: ArrayLike) -> FloatArray:
+    """Where in the whole flare a span stands at `u` that shows the part `begin` to `end` of it.
+
+    u: fraction of the span's finished length, 0..1; begin < end, fractions of the whole. All broadcast.
+    """
+    first = np.asarray(begin, dtype=np.float64)
+    return np.asarray(first + (np.asarray(end, dtype=np.float64) - first) * np.asarray(u, dtype=np.float64))
+
+
+def deepest_ease(centre: ArrayLike, hold: ArrayLike, begin: ArrayLike, end: ArrayLike) -> FloatArray:
+    """Greatest share of the full depth in the part `begin` to `end` of a flare; all broadcast."""
+    return flare_ease(np.clip(centre, begin, end), centre, hold)
+
+
 def thickness_ratio(u: ArrayLike, thickness: ArrayLike, centre: ArrayLike, hold: ArrayLike) -> FloatArray:
     """Thickness over wire diameter at `u`: 1 - (1 - thickness) ease.
 

@@ -13,30 +13,35 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formsketch.design.model import Flare
-from formsketch.forging.flare import thickness_ratio
+from formsketch.forging.flare import deepest_ease, flare_ease, place_in_flare, thickness_ratio
 from formsketch.forging.section import round_area_mm2, stadium_area_mm2
 from formsketch.forging.spread import equivalent_strip_reduction, hammered_width_mm
 from formsketch.geometry.chain import Chain
+from formsketch.geometry.spans import unit_gauss
 from formsketch.geometry.trace import Trace
 
 FloatArray = NDArray[np.float64]
 
 # Over one easing the section is smooth: 24 nodes give means to 1e-12 down to a tenth of the wire.
-_NODES, _WEIGHTS = (lambda rule: ((rule[0] + 1) / 2, rule[1] / 2))(np.polynomial.legendre.leggauss(24))
+_NODES, _WEIGHTS = unit_gauss(24)
 _EASE_AT_NODES = np.sin(np.pi / 2 * _NODES) ** 2
+_UNHAMMERED = Flare(thickness=1.0)
 
 
 @dataclass(frozen=True, eq=False)
 class ForgedFlares:
     """What each flare does, arrays of shape (flares + 1,); the last entry is the unhammered wire.
 
-    `stock_fraction` is stock length / finished length; `mean_plan_width_mm` the plan width averaged over
-    the span; `strip_reduction` the cold work at the thinnest place as an equivalent reduction of strip,
-    a fraction; `shorter_ease` the shorter of the two easings as a fraction of the span.
+    All over the part of the flare that its span shows. `stock_fraction` is stock length / finished length;
+    `mean_plan_width_mm` the plan width averaged over the span; `strip_reduction` the cold work at the
+    thinnest place as an equivalent reduction of strip, a fraction; `shorter_ease` the shorter of the two
+    easings as a fraction of the span; `thickness_from_mm` and `thickness_to_mm` are those at its marks.
     """
 
     thinnest_mm: FloatArray
     widest_mm: FloatArray
+    thickness_from_mm: FloatArray
+    thickness_to_mm: FloatArray
     stock_fraction: FloatArray
     mean_plan_width_mm: FloatArray
     plan_extreme_mm: FloatArray
@@ -47,20 +52,21 @@ class ForgedFlares:
 
 def forge_flares(flares: Sequence[Flare], diameter_mm: float, spread: float) -> ForgedFlares:
     """Forge each distinct flare of a form in round wire of this diameter under a hammer of this spread."""
-    table = np.array(
-        [(f.thickness, f.centre, f.hold, f.face == "edge") for f in flares] + [(1.0, 0.5, 0.0, 0)]
-    )
-    ratio, centre, hold = table[:, 0], table[:, 1], table[:, 2]
+    table = _flare_table([*flares, _UNHAMMERED])
+    ratio, centre, hold, _, begin, end = table.T
     on_edge = table[:, 3] != 0
-    # One column for the hold, then the nodes of the easing.
-    ease = np.concatenate(([1.0], _EASE_AT_NODES))
-    thickness = diameter_mm * (1 - (1 - ratio[:, None]) * ease)
-    width = hammered_width_mm(thickness, diameter_mm, spread)
-    area = stadium_area_mm2(width, thickness) / round_area_mm2(diameter_mm)
-    plan = np.where(on_edge[:, None], thickness, width)
-    return ForgedFlares(
+    cut = np.flatnonzero((begin > 0) | (end < 1))
+    # One column for the thinnest place, then the nodes of the easing.
+    ease = np.empty((len(table), 1 + len(_NODES)))
+    ease[:, 0], ease[:, 1:] = 1.0, _EASE_AT_NODES
+    if len(cut):
+        ease[cut, 0] = deepest_ease(centre[cut], hold[cut], begin[cut], end[cut])
+    thickness, width, area, plan = _sections(ratio, on_edge, ease, diameter_mm, spread)
+    forged = ForgedFlares(
         thinnest_mm=thickness[:, 0],
         widest_mm=width[:, 0],
+        thickness_from_mm=np.full(len(table), diameter_mm),
+        thickness_to_mm=np.full(len(table), diameter_mm),
         stock_fraction=hold * area[:, 0] + (1 - hold) * (area[:, 1:] @ _WEIGHTS),
         mean_plan_width_mm=hold * plan[:, 0] + (1 - hold) * (plan[:, 1:] @ _WEIGHTS),
         plan_extreme_mm=plan[:, 0],
@@ -68,6 +74,46 @@ def forge_flares(flares: Sequence[Flare], diameter_mm: float, spread: float) -> 
         shorter_ease=np.minimum(centre - hold / 2, 1 - (centre + hold / 2)),
         on_edge=on_edge,
     )
+    if len(cut):
+        _forge_parts(forged, cut, table[cut], diameter_mm, spread)
+    return forged
+
+
+def _flare_table(flares: Sequence[Flare]) -> FloatArray:
+    """Rows of thickness, centre, hold, on edge, begin, end; shape (flares, 6)."""
+    return np.array([(f.thickness, f.centre, f.hold, f.face == "edge", f.begin, f.end) for f in flares])
+
+
+def _sections(
+    ratio: FloatArray, on_edge: NDArray[np.bool_], ease: FloatArray, diameter_mm: float, spread: float
+) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    """Thickness, width, area over the wire's and plan width of each flare (rows) at its eases (columns)."""
+    thickness = diameter_mm * (1 - (1 - ratio[:, None]) * ease)
+    width = hammered_width_mm(thickness, diameter_mm, spread)
+    area = stadium_area_mm2(width, thickness) / round_area_mm2(diameter_mm)
+    return thickness, width, area, np.where(on_edge[:, None], thickness, width)
+
+
+def _forge_parts(
+    forged: ForgedFlares, cut: NDArray[np.int64], table: FloatArray, diameter_mm: float, spread: float
+) -> None:
+    """Fill in the flares of which only a part is shown: means over rise, hold and fall cut to that part."""
+    ratio, centre, hold, _, begin, end = table.T
+    rise, fall = centre - hold / 2, centre + hold / 2
+    bounds = np.stack((begin, np.clip(rise, begin, end), np.clip(fall, begin, end), end), axis=1)
+    steps = np.diff(bounds, axis=1)
+    places = (bounds[:, :-1, None] + steps[:, :, None] * _NODES).reshape(len(cut), -1)
+    weights = (steps[:, :, None] * _WEIGHTS).reshape(len(cut), -1) / (end - begin)[:, None]
+    ease = flare_ease(places, centre[:, None], hold[:, None])
+    _, _, area, plan = _sections(ratio, forged.on_edge[cut], ease, diameter_mm, spread)
+    forged.stock_fraction[cut] = np.sum(area * weights, axis=1)
+    forged.mean_plan_width_mm[cut] = np.sum(plan * weights, axis=1)
+    forged.thickness_from_mm[cut] = diameter_mm * thickness_ratio(begin, ratio, centre, hold)
+    forged.thickness_to_mm[cut] = diameter_mm * thickness_ratio(end, ratio, centre, hold)
+    easing = np.minimum(np.where(begin < rise, rise, np.inf), np.where(end > fall, 1 - fall, np.inf))
+    # The easing swells as steeply as the whole flare does, however little of its depth is shown.
+    steepness = np.sqrt(deepest_ease(centre, hold, begin, end))
+    forged.shorter_ease[cut] = np.where(np.isfinite(easing), easing * steepness / (end - begin), 1.0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -88,11 +134,9 @@ def forge_samples(chain: Chain, trace: Trace, diameter_mm: float, spread: float)
     on_edge = np.zeros(len(thickness), dtype=bool)
     hammered = np.flatnonzero(chain.flare[trace.part] >= 0)
     if len(hammered):
-        table = np.array([(f.thickness, f.centre, f.hold, f.face == "edge") for f in chain.flares])
-        rows = table[chain.flare[trace.part[hammered]]]
-        thickness[hammered] = diameter_mm * thickness_ratio(
-            trace.u[hammered], rows[:, 0], rows[:, 1], rows[:, 2]
-        )
+        rows = _flare_table(chain.flares)[chain.flare[trace.part[hammered]]]
+        place = place_in_flare(trace.u[hammered], rows[:, 4], rows[:, 5])
+        thickness[hammered] = diameter_mm * thickness_ratio(place, rows[:, 0], rows[:, 1], rows[:, 2])
         width[hammered] = hammered_width_mm(thickness[hammered], diameter_mm, spread)
         on_edge[hammered] = rows[:, 3] != 0
     return ForgedSamples(

@@ -107,7 +107,7 @@ def _solve_skew(phi: float, turn: float, guess: float) -> float | None:
 
 
 def _nodes(turn: float, skew: float) -> tuple[FloatArray, FloatArray]:
-    pieces = intervals_for_turning(turn, skew)
+    pieces = int(intervals_for_turning(turn, skew))
     u = ((np.arange(pieces)[:, None] + GAUSS_NODES) / pieces).ravel()
     return u, np.tile(GAUSS_WEIGHTS / pieces, pieces)
 

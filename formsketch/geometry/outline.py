@@ -17,12 +17,11 @@ import shapely
 from numpy.typing import NDArray
 
 from formsketch.geometry.chain import Chain, FloatArray, IntArray
-from formsketch.geometry.trace import Trace
+from formsketch.geometry.trace import FOLDING_HALF_WIDTH_TO_RADIUS, Trace
 
 # While half the width is less than the radius, a piece turning less than half round cannot meet itself;
 # at this size neither can it meet the next one, unless there is a sharp bend between them.
 MOST_TURN_PER_PIECE_RAD = np.deg2rad(80.0)
-FOLDING_HALF_WIDTH_TO_RADIUS = 0.98
 _DISC_QUARTER_SEGMENTS = 32
 
 

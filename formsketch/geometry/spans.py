@@ -20,9 +20,10 @@ def unit_gauss(count: int) -> tuple[FloatArray, FloatArray]:
     return np.asarray(rule[0], dtype=float) / 2 + 0.5, np.asarray(rule[1], dtype=float) / 2
 
 
-# Four nodes on an interval that turns at most MOST_TURN_PER_INTERVAL_RAD are exact to 1e-14 of its length.
+# Four nodes are exact to 1e-14 of an interval's length while it turns at most this far in all, and its
+# direction leaves a straight line in u, by skew / count^2, by at most that.
 GAUSS_NODES, GAUSS_WEIGHTS = unit_gauss(4)
-MOST_TURN_PER_INTERVAL_RAD = 0.25
+MOST_TURN_PER_INTERVAL_RAD, MOST_BOW_PER_INTERVAL_RAD = 0.25, 0.012
 
 
 def direction_rad(u: Values, heading: Values, turn: Values, skew: Values) -> FloatArray:
@@ -45,7 +46,7 @@ def interval_steps(
 ) -> ComplexArray:
     """Displacement x + iy over intervals [u, u + step] of spans; all of shape (intervals,).
 
-    Exact to rounding while each interval turns at most `MOST_TURN_PER_INTERVAL_RAD`.
+    Exact to rounding while there are as many as `intervals_for_turning` asks for.
     """
     u = u_from + u_step * GAUSS_NODES[:, None]
     angle = heading + u * (turn + skew * (u - 1.0))
@@ -59,7 +60,7 @@ def interval_steps(
 def span_points(length: float, turn: float, skew: float, u: ArrayLike) -> ComplexArray:
     """Points x + iy of one span that begins at 0 along +x, at increasing u in 0..1; shape of u."""
     u = np.atleast_1d(np.asarray(u, dtype=float))
-    knots = np.union1d(u, np.linspace(0.0, 1.0, intervals_for_turning(turn, skew) + 1))
+    knots = np.union1d(u, np.linspace(0.0, 1.0, int(intervals_for_turning(turn, skew)) + 1))
     steps = np.diff(knots)
     moves = interval_steps(
         knots[:-1],
@@ -73,6 +74,8 @@ def span_points(length: float, turn: float, skew: float, u: ArrayLike) -> Comple
     return np.asarray(points[np.searchsorted(knots, u)])
 
 
-def intervals_for_turning(turn: float, skew: float) -> int:
-    """How many equal steps of u keep every interval within `MOST_TURN_PER_INTERVAL_RAD`."""
-    return max(1, int(np.ceil((abs(turn) + abs(skew)) / MOST_TURN_PER_INTERVAL_RAD)))
+def intervals_for_turning(turn: Values, skew: Values) -> NDArray[np.int64]:
+    """How many equal steps of u keep the places along a span exact to rounding; shape of the arguments."""
+    turning = (np.abs(turn) + np.abs(skew)) / MOST_TURN_PER_INTERVAL_RAD
+    bow = np.sqrt(np.abs(skew) / MOST_BOW_PER_INTERVAL_RAD)
+    return np.maximum(1, np.ceil(np.maximum(turning, bow))).astype(np.int64)

@@ -107,26 +107,30 @@ class QuantityField(QLineEdit):
         """Show the design's value, unless the maker is typing another."""
         self._shown = text
         if not (self.hasFocus() and self.isModified()):
-            self.setText(text)
-            self.setModified(False)
+            self._put_back()
+
+    def _put_back(self) -> None:
+        self.setText(self._shown)
+        self.setModified(False)
+        if self.property("refused"):
+            self._mark_refused("")
 
     def _take(self) -> None:
-        if not self.isModified() or self.text() == self._shown:
+        if not self.isModified():
+            return
+        if self.text() == self._shown:
+            self._put_back()
             return
         try:
             self._use(self._read(self.text()))
         except FormSketchError as fault:
             self._mark_refused(str(fault))
             return
-        self.setModified(False)
-        self.setText(self._shown)
-        self._mark_refused("")
+        self._put_back()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() == Qt.Key.Key_Escape:
-            self.setText(self._shown)
-            self.setModified(False)
-            self._mark_refused("")
+            self._put_back()
             event.accept()
             return
         super().keyPressEvent(event)

@@ -19,6 +19,7 @@ from PySide6.QtWidgets import QWidget
 
 from formsketch.ui.gestures import DRAG_THRESHOLD_PX, BellyPull, FlarePull, Gesture, MarkPull, Pan
 from formsketch.ui.handles import Handle, handles_of, nearest_handle
+from formsketch.ui.lit_wire import MOST_POINTS
 from formsketch.ui.picture import paint_lit
 from formsketch.ui.rulers import RULER_PX, paint_grid, paint_rulers, paint_scale_note
 from formsketch.ui.selection import Selection
@@ -29,6 +30,8 @@ from formsketch.ui.wire_picture import PlacedWire, placed_wire
 
 _HANDLE_PX, _CLOSE_PX = 5.0, 9.0
 _WHEEL_STEP = 1.0015
+# While it is pulled the wire is painted with fewer points, a little softer at high zoom.
+_POINTS_WHILE_PULLED = 60_000
 
 
 class FormCanvas(QWidget):
@@ -46,7 +49,8 @@ class FormCanvas(QWidget):
         self._true_px_per_mm: float | None = None
         self._true_is_matched = False
         self._gesture: Gesture | None = None
-        self._pressed: tuple[QPointF, Handle | None, int | None] | None = None
+        self._pressed: tuple[QPointF, Handle | None, float | None] | None = None
+        self._button = Qt.MouseButton.NoButton
         self._hovered: Handle | None = None
         self._wire: PlacedWire | None = None
         self.setMouseTracking(True)
@@ -109,6 +113,9 @@ class FormCanvas(QWidget):
 
     def _design_changed(self) -> None:
         self._wire = None
+        if self._gesture is None:
+            # What was pressed may be gone.
+            self._pressed = None
         self.update()
 
     # --- painting
@@ -121,7 +128,9 @@ class FormCanvas(QWidget):
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.fillRect(self.rect(), QColor(colours.paper))
         paint_grid(painter, self._view, self.rect(), colours)
-        paint_lit(painter, self.wire, self._view, QRectF(self.rect()), colours, self.devicePixelRatioF())
+        most = MOST_POINTS if self._gesture is None else _POINTS_WHILE_PULLED
+        area = QRectF(self.rect())
+        paint_lit(painter, self.wire, self._view, area, colours, self.devicePixelRatioF(), most)
         self._paint_marks(painter, colours)
         self._paint_selected(painter, colours)
         self._paint_pointed(painter, colours)
@@ -179,7 +188,7 @@ class FormCanvas(QWidget):
 
     def _paint_pointed(self, painter: QPainter, colours: Palette) -> None:
         sample = self._selection.sample
-        if sample is None or self._gesture is not None or sample >= len(self.wire.samples.x_mm):
+        if sample is None or self._gesture is not None or sample > len(self.wire.trace.z_mm) - 1:
             return
         left, right = self.wire.edges_at_mm(sample, beyond_mm=5.0 / self._view.px_per_mm)
         painter.setPen(QPen(QColor(colours.accent), 1.2))
@@ -191,10 +200,13 @@ class FormCanvas(QWidget):
         return handles_of(self._session, self.wire, self._selection.span, 14.0 / self._view.px_per_mm)
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
+        if self._gesture is not None:
+            return
         at = event.position()
+        self._button, self._pressed = event.button(), None
         if event.button() == Qt.MouseButton.MiddleButton:
             self._begin(Pan(self._view, at, self.show_view))
-        elif event.button() == Qt.MouseButton.LeftButton and self._gesture is None:
+        elif event.button() == Qt.MouseButton.LeftButton:
             handle = nearest_handle(self._handles(), at, self._view, _CLOSE_PX)
             sample = None if handle else self._sample_under(at)
             self._pressed = (at, handle, sample)
@@ -213,10 +225,13 @@ class FormCanvas(QWidget):
         self._hover(at)
 
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        if event.button() != self._button:
+            return
         pressed, self._pressed = self._pressed, None
         if self._gesture is not None:
             gesture, self._gesture = self._gesture, None
             gesture.finish()
+            self.update()
             self.unsetCursor()
             self.told.emit("")
         elif pressed is not None and pressed[1] is None and pressed[2] is None:
@@ -243,7 +258,7 @@ class FormCanvas(QWidget):
         self._gesture = gesture
         self.setCursor(gesture.cursor)
 
-    def _gesture_for(self, at: QPointF, handle: Handle | None, sample: int | None) -> Gesture:
+    def _gesture_for(self, at: QPointF, handle: Handle | None, sample: float | None) -> Gesture:
         grabbed = self._view.to_mm(at)
         if handle is not None:
             if handle.kind == "mark":
@@ -277,12 +292,12 @@ class FormCanvas(QWidget):
             self.unsetCursor()
             self.told.emit("Drag the table to move it, turn the wheel to zoom. Click a span to select it.")
 
-    def _sample_under(self, at: QPointF) -> int | None:
+    def _sample_under(self, at: QPointF) -> float | None:
         return self.wire.sample_near(self._view.to_mm(at), 4.0 / self._view.px_per_mm)
 
-    def _span_of(self, sample: int) -> int | None:
+    def _span_of(self, sample: float) -> int | None:
         spans = self._session.evaluation.chain.spans
-        part = int(self._session.evaluation.own_trace.part[sample])
+        part = int(self._session.evaluation.own_trace.part[int(sample)])
         return part - spans.start if spans.start <= part < spans.stop else None
 
     # --- the keyboard

@@ -12,6 +12,7 @@ from collections.abc import Callable
 import numpy as np
 from PySide6.QtCore import QPointF, Qt
 
+from formsketch.design.edits import span_at
 from formsketch.design.soundness import LEAST_EASE
 from formsketch.errors import FormSketchError
 from formsketch.fitting.pulling import Pulled, pull_belly, pull_flare, pull_mark, slide_flare
@@ -67,16 +68,20 @@ class Pull(Gesture):
         self._session = session
 
     @abstractmethod
-    def pulled(self, table_mm: complex) -> tuple[Pulled, str]:
-        """The design after pulling to a place on the table, and what to say of it."""
+    def pulled(self, table_mm: complex) -> Pulled:
+        """The design after pulling to a place on the table."""
+
+    @abstractmethod
+    def said(self) -> str:
+        """What to say of the design now shown."""
 
     def move(self, at: QPointF, view: View) -> str:
         try:
-            pulled, sentence = self.pulled(view.to_mm(at))
+            pulled = self.pulled(view.to_mm(at))
             self._session.preview(pulled.design, pulled.kept_mark)
         except FormSketchError as fault:
             return str(fault)
-        return f"{sentence}   Esc puts it back."
+        return f"{self.said()}   Esc puts it back."
 
     def finish(self) -> None:
         self._session.commit(self.name)
@@ -96,13 +101,13 @@ class MarkPull(Pull):
         self._off_mm = session.pose.to_table(session.wire.mark_mm(mark)) - grabbed_mm
         self._length_mm = session.evaluation.finished_length_mm
 
-    def pulled(self, table_mm: complex) -> tuple[Pulled, str]:
+    def pulled(self, table_mm: complex) -> Pulled:
         session = self._session
-        pulled = pull_mark(session.wire, self._mark, session.pose.to_own(table_mm + self._off_mm))
-        return (
-            pulled,
-            f"Mark {self._mark + 1}: wire {_change(session.evaluation.finished_length_mm, self._length_mm)}.",
-        )
+        return pull_mark(session.wire, self._mark, session.pose.to_own(table_mm + self._off_mm))
+
+    def said(self) -> str:
+        now_mm = self._session.evaluation.finished_length_mm
+        return f"Mark {self._mark + 1}: wire {_change(now_mm, self._length_mm)}."
 
 
 class BellyPull(Pull):
@@ -113,20 +118,19 @@ class BellyPull(Pull):
         self._span = span
         self.name = f"Open or close span {span + 1}"
         wire = session.wire
-        middle = wire.trace.z_mm[
-            np.flatnonzero((wire.trace.part == wire.part(span)) & (wire.trace.u == 0.5))[0]
-        ]
-        self._off_mm = session.pose.to_table(complex(middle)) - grabbed_mm
+        # Every span has an odd number of samples.
+        own = np.flatnonzero(wire.trace.part == wire.part(span))
+        middle = complex(wire.trace.z_mm[own[len(own) // 2]])
+        self._off_mm = session.pose.to_table(middle) - grabbed_mm
         self._turn_deg = float(session.evaluation.spans.turn_deg[span])
 
-    def pulled(self, table_mm: complex) -> tuple[Pulled, str]:
+    def pulled(self, table_mm: complex) -> Pulled:
         session = self._session
-        pulled = pull_belly(session.wire, self._span, session.pose.to_own(table_mm + self._off_mm))
-        now = float(session.evaluation.spans.turn_deg[self._span])
-        return (
-            pulled,
-            f"Span {self._span + 1} turns {angle_text(self._turn_deg)} -> {angle_text(now)}, same length.",
-        )
+        return pull_belly(session.wire, self._span, session.pose.to_own(table_mm + self._off_mm))
+
+    def said(self) -> str:
+        now = float(self._session.evaluation.spans.turn_deg[self._span])
+        return f"Span {self._span + 1} turns {angle_text(self._turn_deg)} -> {angle_text(now)}, same length."
 
 
 class FlarePull(Pull):
@@ -137,7 +141,8 @@ class FlarePull(Pull):
         self._span, self._u = span, u
         self.name = f"Hammer span {span + 1}"
         self._grabbed_mm = grabbed_mm
-        wire = session.wire
+        # Always from the wire as it was: a flare pulled away and back is the flare it was.
+        self._wire = wire = session.wire
         own = np.flatnonzero(wire.trace.part == wire.part(span))
         nearest = own[np.argmin(np.abs(wire.trace.u[own] - u))]
         placed = session.pose.placed(wire.trace)
@@ -152,25 +157,29 @@ class FlarePull(Pull):
     def _across(self, table_mm: complex) -> float:
         return ((table_mm - self._at_mm) * self._along.conjugate()).imag
 
-    def pulled(self, table_mm: complex) -> tuple[Pulled, str]:
+    def pulled(self, table_mm: complex) -> Pulled:
         moved = (table_mm - self._grabbed_mm) * self._along.conjugate()
         if self._slides is None:
             self._slides = self._flare is not None and abs(moved.real) > 1.5 * abs(moved.imag)
         if self._slides and self._flare is not None:
             return self._slid(moved.real)
         width = self._width_mm + 2 * self._outward * moved.imag
-        pulled = pull_flare(self._session.wire, self._span, width)
+        return pull_flare(self._wire, self._span, width)
+
+    def said(self) -> str:
+        wire = self._session.wire
+        flare = span_at(wire.design, wire.address(self._span)).flare
+        if self._slides and flare is not None:
+            return f"Thinnest at {100 * flare.centre:.0f} % of the span."
         spans = self._session.evaluation.spans
         thin, wide = float(spans.thinnest_mm[self._span]), float(spans.widest_mm[self._span])
-        return pulled, f"Span {self._span + 1} hammered to {length_text(thin)}, {length_text(wide)} wide."
+        return f"Span {self._span + 1} hammered to {length_text(thin)}, {length_text(wide)} wide."
 
-    def _slid(self, along_mm: float) -> tuple[Pulled, str]:
+    def _slid(self, along_mm: float) -> Pulled:
         assert self._flare is not None
         room = self._flare.hold / 2 + LEAST_EASE
         centre = min(1 - room, max(room, self._flare.centre + along_mm / self._length_mm))
-        return slide_flare(
-            self._session.wire, self._span, centre
-        ), f"Thinnest at {100 * centre:.0f} % of the span."
+        return slide_flare(self._wire, self._span, centre)
 
 
 def _change(now_mm: float, before_mm: float) -> str:

@@ -31,6 +31,7 @@ FloatArray = NDArray[np.float64]
 # Samples from pole to pole of a ball drawn as a piece of wire.
 BALL_SAMPLES = 41
 MOST_SHRINKS = 12
+MOST_POINTS = 250_000
 
 
 @dataclass(frozen=True, eq=False)
@@ -96,7 +97,7 @@ def lit_wire_image(
     *,
     paper_rgb: Rgb,
     rim_rgb: Rgb,
-    max_points: int = 250_000,
+    max_points: int = MOST_POINTS,
 ) -> QImage:
     """The lit wire on a transparent image of `size_px` device pixels (ARGB32_Premultiplied).
 

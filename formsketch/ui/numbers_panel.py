@@ -225,11 +225,12 @@ class _SpanNumbers(NumberGroup):
         written = span_at(e.design, wire.address(span))
         self._length.show(length_text(float(numbers.finished_length_mm[span])))
         self._turn.show(angle_text(float(numbers.turn_deg[span])))
-        self._skew.show(angle_text(written.skew_deg))
+        self._skew.show(angle_text(written.skew_deg * float(wire.chain.side[wire.part(span)])))
         thin = float(numbers.thinnest_mm[span])
         self._thin.show(length_text(thin), f"{thin / e.diameter_mm:.2f} of wire")
-        face = "on edge" if written.flare is not None and written.flare.face == "edge" else ""
-        self._wide.show(length_text(float(numbers.widest_mm[span])), face)
+        on_edge = written.flare is not None and written.flare.face == "edge"
+        in_plan = thin if on_edge else float(numbers.widest_mm[span])
+        self._wide.show(length_text(in_plan), "on edge" if on_edge else "")
         tube = float(numbers.tube_diameter_mm[span])
         if math.isfinite(tube):
             self._tube.show(length_text(tube), nearest_tubes(tube, self._tubes, 1)[0].label)
@@ -268,7 +269,9 @@ class _SpanNumbers(NumberGroup):
 
     def _use_skew(self, skew_deg: float) -> None:
         span, design = self._written()
-        self._change("Skew", change_span(design, self._session.wire.address(span), skew_deg=skew_deg))
+        wire = self._session.wire
+        side = float(wire.chain.side[wire.part(span)])
+        self._change("Skew", change_span(design, wire.address(span), skew_deg=skew_deg * side))
 
     def _use_thickness(self, thickness_mm: float) -> None:
         span, _ = self._written()
@@ -284,6 +287,7 @@ class _SpanNumbers(NumberGroup):
         try:
             self._session.change("Number of repeats", change_run(design, run, times=times))
         except FormSketchError as fault:
+            self.refresh()
             self._explain(str(fault))
 
 

@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QWidget
 
 from formsketch.evaluation.evaluate import Evaluation
 from formsketch.geometry.trace import level_angle_rad
-from formsketch.ui.lit_wire import ViewTransform, lit_wire_image
+from formsketch.ui.lit_wire import MOST_POINTS, ViewTransform, lit_wire_image
 from formsketch.ui.pose import Pose
 from formsketch.ui.theme import Palette, current_palette, rgb
 from formsketch.ui.view import View, fitted
@@ -21,9 +21,18 @@ def level_wire(evaluation: Evaluation) -> PlacedWire:
 
 
 def paint_lit(
-    painter: QPainter, wire: PlacedWire, view: View, area: QRectF, colours: Palette, ratio: float
+    painter: QPainter,
+    wire: PlacedWire,
+    view: View,
+    area: QRectF,
+    colours: Palette,
+    ratio: float,
+    max_points: int = MOST_POINTS,
 ) -> None:
-    """Paint a lit wire inside an area of a widget; `view` is in the widget's logical pixels."""
+    """Paint a lit wire inside an area of a widget; `view` is in the widget's logical pixels.
+
+    Fewer `max_points` are quicker and softer where the wire fills the area.
+    """
     transform = ViewTransform(
         view.px_per_mm * ratio,
         (view.origin_x_px - area.left()) * ratio,
@@ -36,6 +45,7 @@ def paint_lit(
         wire.evaluation.metal.colour,
         paper_rgb=rgb(colours.paper),
         rim_rgb=rgb(colours.rim),
+        max_points=max_points,
     )
     image.setDevicePixelRatio(ratio)
     painter.drawImage(area.topLeft(), image)

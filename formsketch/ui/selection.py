@@ -6,7 +6,10 @@ from PySide6.QtCore import QObject, Signal
 
 
 class Selection(QObject):
-    """`span` is the selected span's number (None for none), `sample` the sample pointed at on the wire."""
+    """`span` is the selected span's number, `sample` the place pointed at on the wire; None for none.
+
+    A place is a sample's number and, after the point, the share of the way to the next.
+    """
 
     changed = Signal()
     pointed = Signal()
@@ -14,14 +17,14 @@ class Selection(QObject):
     def __init__(self) -> None:
         super().__init__()
         self._span: int | None = None
-        self._sample: int | None = None
+        self._sample: float | None = None
 
     @property
     def span(self) -> int | None:
         return self._span
 
     @property
-    def sample(self) -> int | None:
+    def sample(self) -> float | None:
         return self._sample
 
     def select(self, span: int | None) -> None:
@@ -29,7 +32,7 @@ class Selection(QObject):
             self._span = span
             self.changed.emit()
 
-    def point_at(self, sample: int | None) -> None:
+    def point_at(self, sample: float | None) -> None:
         if sample != self._sample:
             self._sample = sample
             self.pointed.emit()

@@ -19,17 +19,17 @@ class MarkSlide(Pull):
         super().__init__(session)
         self._mark, self._grabbed_mm = mark, grabbed_mm
         self.name = f"Slide mark {mark + 1}"
-        wire = session.wire
+        self._wire = wire = session.wire
+        self._by_mm = 0.0
         self._before_mm = wire.stock_length_mm(mark - 1) if mark > 0 else 0.0
         self._after_mm = wire.stock_length_mm(mark) if mark < wire.span_count else 0.0
 
-    def pulled(self, table_mm: complex) -> tuple[Pulled, str]:
-        by_mm = (table_mm - self._grabbed_mm).real
-        pulled = slide_mark(self._session.wire, self._mark, self._before_mm + by_mm, self._after_mm - by_mm)
-        return (
-            pulled,
-            f"Mark {self._mark + 1} slid {length_text(by_mm, signed=True)} along the straight wire.",
-        )
+    def pulled(self, table_mm: complex) -> Pulled:
+        self._by_mm = by_mm = (table_mm - self._grabbed_mm).real
+        return slide_mark(self._wire, self._mark, self._before_mm + by_mm, self._after_mm - by_mm)
+
+    def said(self) -> str:
+        return f"Mark {self._mark + 1} slid {length_text(self._by_mm, signed=True)} along the straight wire."
 
 
 class ZonePull(Pull):
@@ -42,11 +42,16 @@ class ZonePull(Pull):
         self._span, self._grabbed_mm, self._thicker = span, grabbed_mm, thicker
         self.name = f"Hammer span {span + 1}"
         self._inward = -1.0 if grabbed_mm.imag > 0 else 1.0
+        # Always from the wire as it was: a flare pulled away and back is the flare it was.
+        self._wire = session.wire
         self._thickness_mm = float(session.evaluation.spans.thinnest_mm[span])
 
-    def pulled(self, table_mm: complex) -> tuple[Pulled, str]:
+    def pulled(self, table_mm: complex) -> Pulled:
         # Both faces move, so the thickness changes by twice what one edge does.
         thinner_mm = 2 * self._inward * (table_mm - self._grabbed_mm).imag / self._thicker
         thickness_mm = min(self._session.design.wire.diameter_mm, self._thickness_mm - thinner_mm)
-        pulled = hammer_to(self._session.wire, self._span, thickness_mm)
-        return pulled, f"Span {self._span + 1} hammered to {length_text(thickness_mm)} at the thinnest."
+        return hammer_to(self._wire, self._span, thickness_mm)
+
+    def said(self) -> str:
+        now_mm = float(self._session.evaluation.spans.thinnest_mm[self._span])
+        return f"Span {self._span + 1} hammered to {length_text(now_mm)} at the thinnest."

@@ -45,6 +45,7 @@ class Window(QMainWindow):
         self._lay_out()
         self._make_menus()
         self._told = QLabel()
+        self._told.setContentsMargins(14, 0, 0, 0)
         self.statusBar().addWidget(self._told, 1)
         self.statusBar().setSizeGripEnabled(False)
         for part in (self.canvas, self.strip, self.panel):

@@ -64,27 +64,39 @@ class PlacedWire:
         across = 0.5j * self.trace.direction[marks] * self.evaluation.samples.plan_width_mm[marks]
         return self.trace.z_mm[marks] + across, self.trace.z_mm[marks] - across
 
-    def edges_at_mm(self, sample: int, beyond_mm: float = 0.0) -> tuple[complex, complex]:
-        """Both edges of the wire at a sample, each moved outward a little."""
-        half = 0.5 * float(self.evaluation.samples.plan_width_mm[sample]) + beyond_mm
-        across = 1j * complex(self.trace.direction[sample]) * half
-        at = complex(self.trace.z_mm[sample])
+    def edges_at_mm(self, sample: float, beyond_mm: float = 0.0) -> tuple[complex, complex]:
+        """Both edges of the wire at a sample, or between two, each moved outward a little."""
+        begin = min(int(sample), len(self.trace.z_mm) - 2)
+        share = np.array([begin + 1 - sample, sample - begin])
+        near = slice(begin, begin + 2)
+        direction = complex(share @ self.trace.direction[near])
+        half = 0.5 * float(share @ self.evaluation.samples.plan_width_mm[near]) + beyond_mm
+        across = 1j * direction / abs(direction) * half
+        at = complex(share @ self.trace.z_mm[near])
         return at + across, at - across
 
     def centreline_mm(self, part: int) -> NDArray[np.complex128]:
         return self.trace.z_mm[self.trace.first[part] : self.trace.first[part + 1]]
 
-    def sample_near(self, at_mm: complex, slack_mm: float) -> int | None:
-        """The sample of the uppermost wire that covers a place, or comes within the slack of it."""
-        away = np.abs(self.trace.z_mm - at_mm)
-        covered = away <= 0.5 * self.evaluation.samples.plan_width_mm + slack_mm
+    def sample_near(self, at_mm: complex, slack_mm: float) -> float | None:
+        """The place nearest to another on the uppermost wire that covers it, or comes within the slack.
+
+        A sample's number and the share of the way to the next: on a straight span samples lie far apart.
+        """
+        z, half = self.trace.z_mm, 0.5 * self.evaluation.samples.plan_width_mm
+        step = np.diff(z)
+        share = ((at_mm - z[:-1]) * step.conj()).real / np.maximum(np.abs(step) ** 2, 1e-18)
+        share = np.clip(share, 0.0, 1.0)
+        away = np.abs(z[:-1] + share * step - at_mm)
+        covered = away <= half[:-1] + share * np.diff(half) + slack_mm
         if not covered.any():
             return None
         # Where the wire crosses itself the part further along lies on top: take the last stretch covered.
         hits = np.flatnonzero(covered)
         gaps = np.flatnonzero(np.diff(hits) > 1)
         last = hits[gaps[-1] + 1 :] if len(gaps) else hits
-        return int(last[np.argmin(away[last])])
+        nearest = last[np.argmin(away[last])]
+        return float(nearest + share[nearest])
 
 
 def placed_wire(evaluation: Evaluation, pose: Pose) -> PlacedWire:

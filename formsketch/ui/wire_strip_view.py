@@ -33,6 +33,7 @@ class WireStripView(QWidget):
         super().__init__()
         self._session, self._selection = session, selection
         self._gesture: MarkSlide | ZonePull | None = None
+        self._button = Qt.MouseButton.NoButton
         self._pressed: tuple[QPointF, int | None, int | None] | None = None
         self._held_view = View(1.0, 0.0, 0.0)
         self.setMouseTracking(True)
@@ -40,12 +41,18 @@ class WireStripView(QWidget):
         self.setMinimumHeight(176)
         self.setAccessibleName("The straight wire")
         self.setAccessibleDescription("The wire as cut, with marks measured from its start end.")
-        session.changed.connect(self.update)
+        session.changed.connect(self._design_changed)
         selection.changed.connect(self.update)
         selection.pointed.connect(self.update)
 
     def sizeHint(self) -> QSize:
         return QSize(800, 190)
+
+    def _design_changed(self) -> None:
+        if self._gesture is None:
+            # What was pressed may be gone.
+            self._pressed = None
+        self.update()
 
     # --- from millimetres of stock to pixels
 
@@ -215,14 +222,17 @@ class WireStripView(QWidget):
     def _paint_pointed(self, painter: QPainter, colours: Palette) -> None:
         sample = self._selection.sample
         e = self._session.evaluation
-        if sample is None or sample >= len(e.stock_at_samples_mm):
+        if sample is None or sample > len(e.stock_at_samples_mm) - 1:
             return
-        place = float(e.stock_at_samples_mm[sample])
+        numbers = np.arange(len(e.stock_at_samples_mm))
+        place, width, thickness = (
+            float(np.interp(sample, numbers, values))
+            for values in (e.stock_at_samples_mm, e.samples.width_mm, e.samples.thickness_mm)
+        )
         x, y = self.x_px(place), self._wire_y_px
         painter.setPen(QPen(QColor(colours.accent), 1.4))
         painter.drawLine(QPointF(x, y - 24), QPointF(x, y + 24))
         self._set_font(painter, 8.5)
-        width, thickness = float(e.samples.width_mm[sample]), float(e.samples.thickness_mm[sample])
         section = f"{length_text(width)} x {length_text(thickness)}"
         text = f"{place:.1f} mm from the start end, section {section}"
         painter.drawText(
@@ -249,6 +259,7 @@ class WireStripView(QWidget):
         if event.button() != Qt.MouseButton.LeftButton or self._gesture is not None:
             return
         at = event.position()
+        self._button = event.button()
         self._pressed = (at, self._mark_at(at), self._span_at(at))
         if self._pressed[1] is None:
             self._selection.select(self._pressed[2])
@@ -265,6 +276,8 @@ class WireStripView(QWidget):
             self._hover(at)
 
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        if event.button() != self._button:
+            return
         self._pressed = None
         if self._gesture is not None:
             gesture, self._gesture = self._gesture, None
@@ -332,12 +345,12 @@ class WireStripView(QWidget):
         near = abs(at.y() - self._wire_y_px) <= 34
         return place if near and 0 <= place <= self._session.evaluation.cut_length_mm else None
 
-    def _sample_at(self, at: QPointF) -> int | None:
+    def _sample_at(self, at: QPointF) -> float | None:
         place = self._stock_at_mm(at)
         if place is None:
             return None
         stock = self._session.evaluation.stock_at_samples_mm
-        return min(int(np.searchsorted(stock, place)), len(stock) - 1)
+        return float(np.interp(place, stock, np.arange(len(stock))))
 
     def _span_at(self, at: QPointF) -> int | None:
         place = self._stock_at_mm(at)

@@ -8,6 +8,8 @@ Appl. Sci. 38 (2015) 881-897 [P], used for points and for the span that joins tw
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from scipy.integrate import quad
@@ -23,7 +25,7 @@ from formsketch.geometry.spans import curvature_per_mm, direction_rad, span_poin
 EXACT = 1e-10
 U = np.linspace(0.0, 1.0, 41)
 
-# (length mm, turn rad, skew rad): scrolls, S-forms, a coil of two and a half rounds each way, nearly straight.
+# (length mm, turn rad, skew rad): scrolls, S-forms, a coil of two and a half rounds, one nearly straight.
 SPIRALS = [
     (10.0, 0.8, 1.3),
     (25.0, np.pi, -np.pi),
@@ -97,7 +99,7 @@ def test_points_of_spirals_against_adaptive_quadrature(length: float, turn: floa
             return turn * x + skew * (x * x - x)
 
         parts = np.linspace(0.0, u, 9)
-        pieces = list(zip(parts[:-1], parts[1:], strict=True))
+        pieces = list(pairwise(parts))
         x = sum(quad(lambda v: np.cos(angle(v)), *piece, epsabs=1e-14)[0] for piece in pieces)
         y = sum(quad(lambda v: np.sin(angle(v)), *piece, epsabs=1e-14)[0] for piece in pieces)
         return complex(x, y) * length
@@ -174,7 +176,7 @@ def test_the_trace_of_a_chain_of_spirals_against_pyclothoids() -> None:
 
 
 def pose_error(shape: SpanShape, chord: complex, heading_from: float, heading_to: float) -> float:
-    """How far the joined span ends from the pose it was to reach: mm for the place, radians for the direction.
+    """How far the joined span ends from the pose it was to reach: mm for place, radians for direction.
 
     Checked with this file's own quadrature of the direction, twelve panels per radian.
     """
@@ -247,9 +249,9 @@ def test_an_arc_to_its_own_end_is_itself(turn: float) -> None:
 
 def test_joins_that_cannot_be_are_refused() -> None:
     for chord in (0j, 0.01 + 0.01j, complex("nan"), complex("inf")):
-        with pytest.raises(EditRefused, match="closer than 0.05 mm"):
+        with pytest.raises(EditRefused, match=r"closer than 0\.05 mm"):
             join_poses(chord, 0.0, 1.0)
-        with pytest.raises(EditRefused, match="closer than 0.05 mm"):
+        with pytest.raises(EditRefused, match=r"closer than 0\.05 mm"):
             arc_to(chord)
     with pytest.raises(EditRefused, match="straight behind"):
         arc_to(-5.0 + 0j)

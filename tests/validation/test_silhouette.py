@@ -24,8 +24,11 @@ from formsketch.evaluation.evaluate import Evaluation, evaluate
 CLOSE = 1e-4
 
 
+PLAIN = PlainEnd()
+
+
 def evaluated(
-    *spans: Span, d: float = 1.0, spread: float = 0.8, start: End = PlainEnd(), finish: End = PlainEnd()
+    *spans: Span, d: float = 1.0, spread: float = 0.8, start: End = PLAIN, finish: End = PLAIN
 ) -> Evaluation:
     design = Design(
         title="silhouette",
@@ -55,7 +58,7 @@ def thickness_mm(u: float, flare: Flare, d: float) -> float:
 
 
 def ribbon_area_mm2(length: float, flare: Flare, d: float, spread: float) -> float:
-    """Integral of the plan width along one span: across the flat the section's width, on edge its thickness."""
+    """Integral of the plan width along one span: flat the section's width, on edge its thickness."""
 
     def plan(u: float) -> float:
         t = thickness_mm(u, flare, d)
@@ -183,7 +186,7 @@ Half = Callable[[float], float]
 
 
 def dense_reference_mm2(curve: Callable[[np.ndarray], np.ndarray], half_width: Half, pieces: int) -> float:
-    """Area of the union of the hulls of many thin slices; `curve` gives points at u, directions by difference."""
+    """Area of the union of the hulls of thin slices; `curve` gives points at u, directions by difference."""
     u = np.linspace(0.0, 1.0, pieces + 1)
     h = 1e-6
     tangent = curve(u + h) - curve(u - h)
@@ -198,7 +201,7 @@ def dense_reference_mm2(curve: Callable[[np.ndarray], np.ndarray], half_width: H
 @pytest.mark.parametrize("turn", [150.0, 270.0, 400.0])
 @pytest.mark.parametrize("ratio", [0.6, 0.9, 1.2])
 def test_an_arc_folded_over_its_own_centre(turn: float, ratio: float) -> None:
-    # Radius under half the wire: the inner edge lies beyond the centre. Reference: 2,000 slices of the circle.
+    # Radius under half the wire: the inner edge lies beyond the centre. Reference: 2,000 slices.
     d = 2.0
     radius = ratio * d / 2
     angle = np.deg2rad(turn)

@@ -7,10 +7,11 @@ cap). No program function takes part in an expected value.
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from hypothesis import given
-from hypothesis import strategies as st
 from msgspec.structs import replace
 from scipy.integrate import quad
 from scipy.optimize import brentq
@@ -39,8 +40,11 @@ from tests.support.strategies import calm, flares, numbers
 EXACT = 1e-9
 
 
+PLAIN = PlainEnd()
+
+
 def evaluated(
-    *spans: Span, d: float = 1.0, spread: float = 0.6, start: End = PlainEnd(), finish: End = PlainEnd()
+    *spans: Span, d: float = 1.0, spread: float = 0.6, start: End = PLAIN, finish: End = PLAIN
 ) -> Evaluation:
     design = Design(
         title="volume",
@@ -80,12 +84,14 @@ def forged_volume_mm3(span: Span, d: float, spread: float) -> float:
         ease = 1.0 if a <= u <= b else np.sin(np.pi / 2 * (u / a if u < a else (1 - u) / (1 - b))) ** 2
         return hammered_mm2(d * (1 - (1 - flare.thickness) * ease), d, spread)
 
-    parts = ((0.0, a), (a, b), (b, 1.0))
-    return span.length_mm * sum(
+    # The span shows the part `begin` to `end` of its flare.
+    cuts = np.clip((flare.begin, a, b, flare.end), flare.begin, flare.end)
+    shown = sum(
         quad(area, low, high, epsabs=1e-12 * d * d, epsrel=1e-11, limit=200)[0]
-        for low, high in parts
+        for low, high in pairwise(cuts)
         if high > low
     )
+    return span.length_mm * shown / (flare.end - flare.begin)
 
 
 def round_mm2(d: float) -> float:
@@ -147,6 +153,22 @@ def test_stock_volume_of_a_whole_form_repeats_and_grading_included() -> None:
     assert evaluation.stock_length_mm * round_mm2(d) == pytest.approx(volumes.sum(), rel=EXACT)
 
 
+@pytest.mark.parametrize("cut", [0.2, 0.45, 0.9])
+def test_a_mark_set_inside_a_flare_takes_no_metal_and_adds_none(cut: float) -> None:
+    # Two spans that show the two parts of one flare are the one span they were cut from.
+    flare = Flare(thickness=0.45, centre=0.4, hold=0.2)
+    whole = evaluated(Span(length_mm=20.0, turn_deg=150.0, flare=flare))
+    parts = evaluated(
+        Span(length_mm=20.0 * cut, turn_deg=150.0 * cut, flare=replace(flare, end=cut)),
+        Span(length_mm=20.0 * (1 - cut), turn_deg=150.0 * (1 - cut), flare=replace(flare, begin=cut)),
+    )
+    assert parts.stock_length_mm == pytest.approx(whole.stock_length_mm, rel=EXACT)
+    assert parts.weight_g == pytest.approx(whole.weight_g, rel=EXACT)
+    assert parts.silhouette_area_mm2 == pytest.approx(whole.silhouette_area_mm2, rel=1e-6)
+    assert (parts.widest_mm, parts.thinnest_mm) == pytest.approx((whole.widest_mm, whole.thinnest_mm))
+    assert "flare_step" not in {caution.code for caution in parts.cautions}
+
+
 def test_places_inside_a_flare_in_stock_coordinates() -> None:
     # Every sample of the finished wire knows its place on the straight wire: the volume before it over A0.
     d, spread, length = 1.0, 0.6, 12.0
@@ -181,7 +203,7 @@ def ball_less_cap_mm3(bead: float, d: float) -> float:
 def end_volume_mm3(end: End, d: float) -> float:
     """Metal beyond the mark, from elementary solids."""
     if isinstance(end, TaperedEnd):
-        # Frustum of a cone: pi L (r1^2 + r1 r2 + r2^2)/3. Bent, its centre of gravity moves on the centreline.
+        # Frustum of a cone: pi L (r1^2 + r1 r2 + r2^2)/3; bent, the same (Pappus).
         r, tip = d / 2, end.tip_diameter_mm / 2
         return np.pi * end.length_mm * (r * r + r * tip + tip * tip) / 3
     if isinstance(end, BeadEnd):

@@ -1,0 +1,164 @@
+"""What is done at each mark and between marks, in the few words that fit on a strip of wire.
+
+Sides are those of the finished form as it lies, going from start to finish.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from formsketch.bench.tubes import Tube, nearest_tubes, starter_tubes
+from formsketch.design.model import BeadEnd, End, EyeEnd, HookEnd, PlainEnd, PostEnd, TaperedEnd
+from formsketch.evaluation.evaluate import Evaluation
+from formsketch.units import angle_text, length_text
+
+# Common practice, no source: a tube serves when it is this near to the one wanted.
+_USABLE_WITHIN, _USABLE_WITHIN_MM = 0.05, 0.4
+# A turn that is shown as 0 degrees is none.
+_LEAST_TURN_DEG = 0.05
+
+_END_WORDS: dict[type, str] = {
+    PlainEnd: "plain",
+    TaperedEnd: "taper",
+    BeadEnd: "bead",
+    HookEnd: "hook",
+    EyeEnd: "eye",
+    PostEnd: "ear post",
+}
+
+
+@dataclass(frozen=True)
+class SpanWords:
+    """How one span is made. Texts are empty where there is nothing to say.
+
+    `turn` is how far and to which side, `change` how a bend of uneven curvature runs, `tube` the nearest
+    tube that serves, `tube_exact` the diameter worked out, `no_tube` what to do when none serves; `thin` and
+    `wide` are sizes once hammered.
+    """
+
+    turn: tuple[str, ...]
+    change: str
+    tube: str
+    tube_exact: str
+    no_tube: str
+    thin: str
+    wide: str
+    on_edge: bool
+
+    def lines(self) -> list[str]:
+        """All of it, line under line."""
+        lines = [*self.turn]
+        if self.change:
+            lines.append(self.change)
+        if self.tube:
+            lines += [f"Ø {self.tube}", f"({self.tube_exact})"]
+        elif self.tube_exact:
+            lines.append(f"Ø {self.tube_exact}")
+        if self.no_tube:
+            lines.append(self.no_tube)
+        if self.thin:
+            lines += [f"{self.thin} thick", f"{self.wide} wide"]
+        if self.on_edge:
+            lines.append("on edge")
+        return lines
+
+
+def place_text(stock_mm: float) -> str:
+    """A place on the straight wire, to the tenth of a millimetre that a pen mark allows; without unit."""
+    return f"{stock_mm:.1f}"
+
+
+def end_word(end: End) -> str:
+    """The end in a word or two."""
+    return _END_WORDS[type(end)]
+
+
+def spans_in_words(evaluation: Evaluation, tubes: Sequence[Tube] | None = None) -> list[SpanWords]:
+    """Every span in words, repeats written out; `tubes` are those on the bench, else the starter set."""
+    spans, chain = evaluation.spans, evaluation.chain
+    on_bench = starter_tubes() if tubes is None else tubes
+    skew_deg = np.rad2deg(chain.skew_rad[chain.spans])
+    on_edge = evaluation.flares.on_edge[chain.flare[chain.spans]]
+    known_tubes: dict[float, tuple[str, str, str]] = {}
+    words = []
+    for i, turn_deg in enumerate(spans.turn_deg.tolist()):
+        tube_mm = float(spans.tube_diameter_mm[i])
+        if tube_mm not in known_tubes:
+            known_tubes[tube_mm] = _tube_words(tube_mm, on_bench)
+        tube, exact, no_tube = known_tubes[tube_mm]
+        if not exact and math.isfinite(float(spans.as_bent_radius_mm[i])):
+            no_tube = "too tight"
+        turn, change = _turn_words(turn_deg, float(skew_deg[i]))
+        thinnest = float(spans.thinnest_mm[i])
+        hammered = thinnest < evaluation.diameter_mm
+        words.append(
+            SpanWords(
+                turn,
+                change,
+                tube,
+                exact,
+                no_tube,
+                _bare(thinnest) if hammered else "",
+                _bare(float(spans.widest_mm[i])) if hammered else "",
+                hammered and bool(on_edge[i]),
+            )
+        )
+    return words
+
+
+def marks_in_words(evaluation: Evaluation) -> list[list[str]]:
+    """What is done at each mark, first to last: sharp bends and turning over; mostly nothing."""
+    chain = evaluation.chain
+    side = chain.side[chain.spans]
+    over = np.diff(side, prepend=side[0]) != 0
+    words: list[list[str]] = []
+    for corner_deg, turned in zip(evaluation.spans.corner_deg.tolist(), over.tolist(), strict=True):
+        at_mark = []
+        if abs(corner_deg) >= _LEAST_TURN_DEG:
+            at_mark += [f"bend {angle_text(abs(corner_deg))}", _side(corner_deg)]
+        if turned:
+            at_mark += ["turn", "over"]
+        words.append(at_mark)
+    return [*words, []]
+
+
+def _turn_words(turn_deg: float, skew_deg: float) -> tuple[tuple[str, ...], str]:
+    """How far a span turns and how its curvature runs, which is (turn + skew (2u - 1)) / length."""
+    if max(abs(turn_deg), abs(skew_deg)) < _LEAST_TURN_DEG:
+        return ("straight",), ""
+    if abs(skew_deg) < _LEAST_TURN_DEG:
+        return (_turn(turn_deg),), ""
+    if abs(skew_deg) <= abs(turn_deg):
+        return (_turn(turn_deg),), "tightens to" if turn_deg * skew_deg > 0 else "opens from"
+    # Straight for a moment where turn + skew (2u - 1) = 0; to one side before it and to the other after.
+    u = (1 - turn_deg / skew_deg) / 2
+    before = u * (turn_deg + skew_deg * (u - 1))
+    return (f"{_turn(before)},", f"then {_turn(turn_deg - before)}"), "tightest"
+
+
+def _turn(turn_deg: float) -> str:
+    return f"{angle_text(abs(turn_deg))} {_side(turn_deg)}"
+
+
+def _side(turn_deg: float) -> str:
+    return "left" if turn_deg > 0 else "right"
+
+
+def _tube_words(tube_mm: float, tubes: Sequence[Tube]) -> tuple[str, str, str]:
+    """The nearest tube that serves, the exact diameter, and what to do when no tube serves."""
+    if not math.isfinite(tube_mm):
+        return "", "", ""
+    exact = _bare(tube_mm)
+    nearest = nearest_tubes(tube_mm, tubes, 1)
+    if nearest and abs(nearest[0].diameter_mm - tube_mm) <= max(_USABLE_WITHIN_MM, _USABLE_WITHIN * tube_mm):
+        return nearest[0].label, exact, ""
+    larger = not nearest or tube_mm > nearest[0].diameter_mm
+    return "", exact, "mandrel" if larger else "pliers"
+
+
+def _bare(length_mm: float) -> str:
+    return length_text(length_mm).removesuffix(" mm")

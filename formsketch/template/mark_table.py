@@ -1,0 +1,104 @@
+"""The marks as a table, for setting them with rule and dividers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from formsketch.evaluation.evaluate import Evaluation
+from formsketch.template.bench_words import marks_in_words, place_text, spans_in_words
+from formsketch.template.drawing import Group, Item, Path, Stroke, Text, text_width_mm
+from formsketch.template.wire_strip import mark_places_mm
+
+TEXT_HEIGHT_MM = 2.5
+ROW_PITCH_MM = 4.0
+HEADING_PITCH_MM = 6.5
+_COLUMN_GAP_MM = 4.0
+_TABLE_GAP_MM = 12.0
+_FEWEST_ROWS = 8  # a shorter table is not split
+_TITLES = ("mark", "at mm", "to next", "turn", "tube", "exact", "thick", "wide")
+_RIGHT_ALIGNED = (0, 1, 2, 5, 6, 7)
+
+
+@dataclass(frozen=True, eq=False)
+class MarkTable:
+    """Rows of text, set in as many tables beside each other as the width takes."""
+
+    evaluation: Evaluation
+    width_mm: float
+
+    @cached_property
+    def rows(self) -> list[tuple[str, ...]]:
+        """Mark, place, wire to the next mark, turn up to it, tube, exact tube, thickness, width."""
+        places = mark_places_mm(self.evaluation)
+        at_marks = marks_in_words(self.evaluation)
+        rows = []
+        for i, words in enumerate(spans_in_words(self.evaluation)):
+            at_mark = " ".join(at_marks[i])
+            turn = " ".join([*([f"{at_mark},"] if at_mark else []), *words.turn, words.change])
+            rows.append(
+                (
+                    str(i + 1),
+                    place_text(places[i]),
+                    place_text(places[i + 1] - places[i]),
+                    turn.strip(),
+                    words.tube or words.no_tube,
+                    words.tube_exact,
+                    words.thin,
+                    words.wide,
+                )
+            )
+        return [*rows, (str(len(places)), place_text(places[-1]), "", "", "", "", "", "")]
+
+    @cached_property
+    def _column_widths_mm(self) -> list[float]:
+        columns = zip(_TITLES, *self.rows, strict=True)
+        return [max(text_width_mm(text, TEXT_HEIGHT_MM) for text in column if text) for column in columns]
+
+    @property
+    def _one_width_mm(self) -> float:
+        return sum(self._column_widths_mm) + _COLUMN_GAP_MM * (len(_TITLES) - 1)
+
+    @property
+    def tables(self) -> int:
+        """How many tables stand beside each other; 0 when not even one has room."""
+        fit = int((self.width_mm + _TABLE_GAP_MM) / (self._one_width_mm + _TABLE_GAP_MM))
+        return min(fit, -(-len(self.rows) // _FEWEST_ROWS))
+
+    @property
+    def _rows_each(self) -> int:
+        return -(-len(self.rows) // max(1, self.tables))
+
+    @property
+    def height_mm(self) -> float:
+        """Heading, titles and rows."""
+        return HEADING_PITCH_MM + ROW_PITCH_MM * (self._rows_each + 1) + 1.0
+
+    def drawn(self, left_mm: float, top_mm: float) -> list[Group]:
+        """Group 'mark-table', its upper left corner at this place."""
+        items: list[Item] = [Text((left_mm, top_mm + 3.8), "Marks and bends in order", 3.5, bold=True)]
+        top_mm += HEADING_PITCH_MM
+        each = self._rows_each
+        for table in range(self.tables):
+            left = left_mm + table * (self._one_width_mm + _TABLE_GAP_MM)
+            rows = self.rows[table * each : (table + 1) * each]
+            if rows:
+                items += self._one_table(rows, left, top_mm)
+        return [Group("mark-table", items)]
+
+    def _one_table(self, rows: list[tuple[str, ...]], left_mm: float, top_mm: float) -> list[Item]:
+        rule_y = top_mm + ROW_PITCH_MM + 0.4
+        rule = np.array([[left_mm, rule_y], [left_mm + self._one_width_mm, rule_y]])
+        items: list[Item] = [Path(rule, Stroke.CONTINUOUS_EXTRA_NARROW)]
+        for number, row in enumerate([_TITLES, *rows]):
+            baseline = top_mm + ROW_PITCH_MM * (number + 1) - 0.9 + (1.0 if number else 0.0)
+            x = left_mm
+            for column, (text, width) in enumerate(zip(row, self._column_widths_mm, strict=True)):
+                if text and column in _RIGHT_ALIGNED:
+                    items.append(Text((x + width, baseline), text, TEXT_HEIGHT_MM, "end"))
+                elif text:
+                    items.append(Text((x, baseline), text, TEXT_HEIGHT_MM))
+                x += width + _COLUMN_GAP_MM
+        return items

@@ -1,0 +1,207 @@
+"""The finished form in plan: its true edge, with what lies over covering what lies under.
+
+The wire is drawn in stretches along its length. A stretch ends where the wire would meet itself, so that
+each one is a plain area, painted over what came before and left open where the wire goes on.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from formsketch.evaluation.evaluate import Evaluation
+from formsketch.geometry.outline import Outline
+from formsketch.template.drawing import BLACK, PAPER, Circle, Item, MultiPath, Path, Point, Stroke
+
+# How far a point of a united edge may lie from an end face and still be on it: rounding only.
+_ON_FACE_MM = 1e-7
+
+# Wide lines leave half of a wire this thick uncovered.
+THIN_WIRE_MM = 1.0
+
+Face = tuple[complex, complex]
+
+
+@dataclass(frozen=True)
+class Paint:
+    """How a form is painted: what fills the wire, and the line along its edge."""
+
+    fill: str
+    colour: str
+    stroke: Stroke
+
+
+@dataclass(frozen=True)
+class Placing:
+    """Where a form goes: its point 0 at `x_mm`, `y_mm` of the sheet, y turned to run down, times `scale`."""
+
+    x_mm: float
+    y_mm: float
+    scale: float = 1.0
+
+    def point(self, z_mm: complex) -> Point:
+        """One place of the form on the sheet."""
+        return self.x_mm + self.scale * z_mm.real, self.y_mm - self.scale * z_mm.imag
+
+    def points(self, z_mm: NDArray[np.complex128]) -> NDArray[np.float64]:
+        """Places of the form, shape (n,), on the sheet, shape (n, 2)."""
+        return np.column_stack((self.x_mm + self.scale * z_mm.real, self.y_mm - self.scale * z_mm.imag))
+
+
+def placed_in(
+    evaluation: Evaluation, left_mm: float, top_mm: float, width_mm: float, height_mm: float, scale: float = 1
+) -> Placing:
+    """The placing that sets a form in the middle of a rectangle of the sheet."""
+    x0, y0, x1, y1 = evaluation.outline.bounds_mm
+    return Placing(
+        left_mm + width_mm / 2 - scale * (x0 + x1) / 2,
+        top_mm + height_mm / 2 + scale * (y0 + y1) / 2,
+        scale,
+    )
+
+
+def form_items(
+    evaluation: Evaluation, placing: Placing, fill: str = PAPER, colour: str = BLACK
+) -> list[Item]:
+    """The form's edge in continuous wide lines, filled, in the order of the wire; beads are circles.
+
+    Wire that wide lines would all but cover has narrow ones. The width of the lines apart, the form reaches
+    exactly as far as the outline of the evaluation.
+    """
+    outline = evaluation.outline
+    thin = evaluation.diameter_mm * placing.scale < THIN_WIRE_MM
+    paint = Paint(fill, colour, Stroke.CONTINUOUS_NARROW if thin else Stroke.CONTINUOUS_WIDE)
+    at_start, at_finish = _tip_circles(evaluation, placing, paint)
+    starts = stretch_starts(outline)
+    items: list[Item] = []
+    for i, begin in enumerate(starts):
+        end = starts[i + 1] if i + 1 < len(starts) else len(outline.pieces)
+        items += _stretch_items(outline, begin, end, placing, paint)
+        if i == 0:
+            items += at_start
+    return items + at_finish
+
+
+def centreline(evaluation: Evaluation, placing: Placing) -> Path:
+    """The middle of the wire from tip to tip, a long-dash dot line."""
+    return Path(placing.points(evaluation.trace.z_mm), Stroke.LONG_DASH_DOT_NARROW)
+
+
+def stretch_starts(outline: Outline) -> list[int]:
+    """The pieces at which a new stretch begins: within each no piece meets another but its neighbours."""
+    begin, _, _ = outline.piece_bounds
+    pairs = outline.touching
+    pairs = pairs[(pairs < len(begin)).all(axis=1)]
+    pairs = pairs[pairs[:, 1] > pairs[:, 0] + 1]
+    met = np.full(len(begin), -1)
+    np.maximum.at(met, pairs[:, 1], pairs[:, 0])
+    smooth = _smooth_starts(outline)
+    starts = [0]
+    for piece in np.flatnonzero(met >= 0).tolist():
+        if met[piece] >= starts[-1]:
+            # Anywhere after the piece it meets will do, but best not beside a sharp bend.
+            between = np.flatnonzero(smooth[met[piece] + 1 : piece + 1])
+            starts.append(int(met[piece] + 1 + between[-1]) if len(between) else piece)
+    return starts
+
+
+def _smooth_starts(outline: Outline) -> NDArray[np.bool_]:
+    """Which pieces begin without a sharp bend and away from folds; shape (pieces,)."""
+    _, _, part = outline.piece_bounds
+    first_of_part = np.diff(part, prepend=-1) != 0
+    bent = first_of_part & (np.abs(outline.chain.corner_rad[part]) > 0)
+    folded = outline.folds[part]
+    return ~(bent | folded | np.concatenate(([False], folded[:-1])))
+
+
+def _stretch_items(outline: Outline, begin: int, end: int, placing: Placing, paint: Paint) -> Iterator[Item]:
+    """One stretch of the wire, pieces `begin` to `end` - 1: its area, then its edges."""
+    area, faces = _stretch_area(outline, begin, end)
+    rings = [shapely.get_coordinates(ring) for ring in _rings(area)]
+    on_sheet = [placing.points(ring[:, 0] + 1j * ring[:, 1])[:-1] for ring in rings]
+    yield MultiPath(on_sheet, paint.fill)
+    for ring in rings:
+        z = ring[:-1, 0] + 1j * ring[:-1, 1]
+        for run, closed in _open_at_faces(z, faces):
+            yield Path(placing.points(run), paint.stroke, closed, colour=paint.colour)
+
+
+def _stretch_area(outline: Outline, begin: int, end: int) -> tuple[Any, list[Face]]:
+    """The area of a stretch and the faces across the wire where it goes on beyond it."""
+    first, _, part = outline.piece_bounds
+    shapes = [*outline.pieces[begin:end], *_discs_of_bends(outline, part[begin:end])]
+    faces = []
+    if begin > 0:
+        faces.append(_face(outline, int(first[begin])))
+    if end < len(part):
+        # One interval further, so that no seam shows where the next stretch is painted on.
+        sample = int(first[end])
+        faces.append(_face(outline, sample + 1))
+        (l0, r0), (l1, r1) = _face(outline, sample), _face(outline, sample + 1)
+        quad = shapely.multipoints([(z.real, z.imag) for z in (l0, l1, r1, r0)])
+        shapes.append(shapely.convex_hull(quad))
+    return shapely.union_all(shapes), faces
+
+
+def _discs_of_bends(outline: Outline, parts: NDArray[np.int64]) -> NDArray[Any]:
+    """The round outsides of the sharp bends at which these parts begin."""
+    bent = [p for p in np.unique(parts) if p > 0 and abs(outline.chain.corner_rad[p]) > 0]
+    at = {complex(outline.trace.z_mm[outline.trace.first[p]]) for p in bent}
+    chosen = [i for i, disc in enumerate(outline.discs) if disc.centre_mm in at]
+    return np.asarray(outline.shapes[len(outline.pieces) :][chosen])
+
+
+def _face(outline: Outline, sample: int) -> Face:
+    return complex(outline.left_mm[sample]), complex(outline.right_mm[sample])
+
+
+def _rings(area: Any) -> list[Any]:
+    return [ring for part in shapely.get_parts(area) for ring in shapely.get_rings(part)]
+
+
+def _open_at_faces(
+    z: NDArray[np.complex128], faces: list[Face]
+) -> Iterator[tuple[NDArray[np.complex128], bool]]:
+    """The runs of a ring, each with whether it is closed, that are left when what lies on the faces goes."""
+    following = np.roll(z, -1)
+    gone = np.zeros(len(z), dtype=bool)
+    for face in faces:
+        gone |= _on_face(z, face) & _on_face(following, face)
+    if not gone.any():
+        yield z, True
+        return
+    start = int(np.flatnonzero(gone)[0]) + 1
+    z, gone = np.roll(z, -start), np.roll(gone, -start)
+    run_begin = 0
+    for cut in np.flatnonzero(gone).tolist():
+        if cut > run_begin:
+            yield z[run_begin : cut + 1], False
+        run_begin = cut + 1
+
+
+def _on_face(z: NDArray[np.complex128], face: Face) -> NDArray[np.bool_]:
+    left, right = face
+    along = (z - left) / (right - left)
+    width = abs(right - left)
+    slack = _ON_FACE_MM / width
+    inside = (along.real > -slack) & (along.real < 1 + slack)
+    return np.asarray(inside & (np.abs(along.imag) * width < _ON_FACE_MM))
+
+
+def _tip_circles(evaluation: Evaluation, placing: Placing, paint: Paint) -> tuple[list[Item], list[Item]]:
+    """Beads and ear posts at the start and at the finish, which the outline names first of its discs."""
+    discs = iter(evaluation.outline.discs)
+    circles: list[list[Item]] = [[], []]
+    for end, items in zip(evaluation.ends, circles, strict=True):
+        for _ in range((end.bead_diameter_mm > 0) + (end.post_diameter_mm > 0)):
+            disc = next(discs)
+            radius_mm = disc.radius_mm * placing.scale
+            items.append(
+                Circle(placing.point(disc.centre_mm), radius_mm, paint.stroke, paint.fill, paint.colour)
+            )
+    return circles[0], circles[1]

@@ -1,0 +1,153 @@
+"""The straight wire at true length: where to cut, where to mark, what to bend and how thin to hammer.
+
+In stock coordinates: the unhammered wire, from its cut start. The wire is drawn at its true thickness too,
+and a hammered span is grey as far as metal is left, so that the wire itself can be laid on the paper.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+from formsketch.evaluation.evaluate import Evaluation
+from formsketch.template.bench_words import end_word, marks_in_words, place_text, spans_in_words
+from formsketch.template.drawing import Group
+from formsketch.template.lettering import Block, Line, block, wrapped
+from formsketch.template.wire_row_drawing import RowDrawing
+from formsketch.template.wire_rows import BOLDER_MM, HALF_OVERLAP_MM, Gap, Row, Tiers, break_into_rows
+from formsketch.template.words_along import Words
+
+TEXT_HEIGHT_MM = 3.0
+HEADING_HEIGHT_MM = 3.5
+NOTE_HEIGHT_MM = 2.5
+_HEADING_PITCH_MM = 6.5
+_AFTER_NOTES_MM = 3.0
+_ROW_GAP_MM = 5.0
+# Simplest first; another has to bring the height down to this share to be taken.
+_TIERS = (Tiers(1, 1), Tiers(1, 2), Tiers(2, 2))
+_WORTH_TIERS = 0.9
+
+
+@dataclass(frozen=True, eq=False)
+class WireStrip:
+    """The wire broken into rows for a given width, ready to be drawn anywhere on a sheet."""
+
+    evaluation: Evaluation
+    width_mm: float
+    rows: list[Row]
+
+    @cached_property
+    def height_mm(self) -> float:
+        """Heading, notes and all rows."""
+        rows = sum(drawing.height_mm for drawing in self._drawings)
+        return self._heading_height_mm + rows + _ROW_GAP_MM * (len(self.rows) - 1)
+
+    @cached_property
+    def _drawings(self) -> list[RowDrawing]:
+        return [RowDrawing(self.evaluation, row, number) for number, row in enumerate(self.rows, start=1)]
+
+    @cached_property
+    def _notes(self) -> Block:
+        text = " ".join(_notes(self.evaluation, self.rows)).replace(" ;", ";").replace(" .", ".")
+        return block(wrapped(text, self.width_mm, NOTE_HEIGHT_MM), NOTE_HEIGHT_MM)
+
+    @property
+    def _heading_height_mm(self) -> float:
+        return _HEADING_PITCH_MM + self._notes.height_mm + _AFTER_NOTES_MM
+
+    def drawn(self, left_mm: float, top_mm: float) -> list[Group]:
+        """Groups 'wire-heading' and 'wire-row-1' onwards, from this upper left corner."""
+        heading = Block((Line("The straight wire", HEADING_HEIGHT_MM, True),))
+        texts = heading.drawn(left_mm, top_mm, "start")
+        texts += self._notes.drawn(left_mm, top_mm + _HEADING_PITCH_MM, "start")
+        groups = [Group("wire-heading", texts)]
+        top_mm += self._heading_height_mm
+        shown: set[str] = set()
+        for drawing in self._drawings:
+            groups.append(drawing.drawn(left_mm, top_mm, shown))
+            top_mm += drawing.height_mm + _ROW_GAP_MM
+        return groups
+
+
+def lay_wire(
+    evaluation: Evaluation, width_mm: float, text_mm: float = TEXT_HEIGHT_MM, compact: bool = False
+) -> WireStrip:
+    """The straight wire of an evaluation in rows at most `width_mm` wide, words in letters `text_mm` high.
+
+    Words stand in one tier, or in two where that saves a good deal of height; `compact` takes what is lowest.
+    """
+    stops = _stops(evaluation, text_mm)
+    gaps = _gaps(evaluation, stops, text_mm)
+    best: WireStrip | None = None
+    for tiers in _TIERS:
+        strip = WireStrip(evaluation, width_mm, break_into_rows(stops, gaps, width_mm, tiers, text_mm))
+        if best is None or strip.height_mm < (1.0 if compact else _WORTH_TIERS) * best.height_mm:
+            best = strip
+        if len(best.rows) == 1:
+            break
+    assert best is not None
+    return best
+
+
+def mark_places_mm(evaluation: Evaluation) -> list[float]:
+    """Where each mark is on the straight wire, in mm from its cut start; one more than there are spans."""
+    spans = evaluation.spans
+    return [*spans.stock_from_mm.tolist(), evaluation.ends[0].stock_mm + evaluation.stock_length_mm]
+
+
+def _stops(evaluation: Evaluation, text_mm: float) -> list[Words]:
+    """Both ends of the cut wire and all marks, with what is written over them."""
+    start_mm, finish_mm = (end.stock_mm for end in evaluation.ends)
+    places = mark_places_mm(evaluation)
+    stops = []
+    for i, (place_mm, words) in enumerate(zip(places, marks_in_words(evaluation), strict=True)):
+        if (i == 0 and start_mm == 0) or (i == len(places) - 1 and finish_mm == 0):
+            words = [*words, "cut"]
+        lines = [Line(word, text_mm) for word in words]
+        lines += [Line(str(i + 1), text_mm + BOLDER_MM, True), Line(place_text(place_mm), text_mm)]
+        stops.append(Words(f"mark-{i + 1}", place_mm, Block(tuple(lines))))
+    if start_mm > 0:
+        stops.insert(0, Words("cut-start-words", 0.0, block(["cut", place_text(0.0)], text_mm)))
+    if finish_mm > 0:
+        cut_mm = evaluation.cut_length_mm
+        stops.append(Words("cut-finish-words", cut_mm, block(["cut", place_text(cut_mm)], text_mm)))
+    return stops
+
+
+def _gaps(evaluation: Evaluation, stops: list[Words], text_mm: float) -> list[Gap]:
+    """The wire between neighbouring stops: the ends' allowances and the spans."""
+    words = [span.lines() for span in spans_in_words(evaluation)]
+    names = [f"span-{i + 1}" for i in range(len(words))]
+    form = evaluation.design.form
+    start, finish = evaluation.ends
+    if start.stock_mm > 0:
+        words.insert(0, ["for the", end_word(form.start), f"{place_text(start.stock_mm)} mm"])
+        names.insert(0, "allowance-start")
+    if finish.stock_mm > 0:
+        words.append(["for the", end_word(form.finish), f"{place_text(finish.stock_mm)} mm"])
+        names.append("allowance-finish")
+    return [
+        Gap(name, stops[i].at_mm, stops[i + 1].at_mm, block(lines, text_mm))
+        for i, (name, lines) in enumerate(zip(names, words, strict=True))
+    ]
+
+
+def _notes(evaluation: Evaluation, rows: list[Row]) -> Iterator[str]:
+    """How to read the strip, as far as this wire needs it."""
+    yield "Over the wire: mark, and mm from the start of the cut wire."
+    yield "Under it: turn; Ø nearest tube (exact diameter in mm, spring-back allowed for)"
+    if evaluation.thinnest_mm < evaluation.diameter_mm:
+        yield "; size at the thinnest place once hammered, grey being the metal left"
+    yield ". Left and right as in the finished form, going from start to finish."
+    if any("over" in words for words in marks_in_words(evaluation)):
+        yield "Turn over: half a twist in the wire at that mark."
+    if len(rows) > 1:
+        yield f"Rows overlap by up to {2 * HALF_OVERLAP_MM:.0f} mm: lay {_letters(rows)}."
+
+
+def _letters(rows: list[Row]) -> str:
+    letters = [row.ends.letter for row in rows if row.ends is not None]
+    if len(letters) > 2:
+        return f"A on A, and so on to {letters[-1]} on {letters[-1]}"
+    return ", ".join(f"{letter} on {letter}" for letter in letters)

@@ -1,0 +1,33 @@
+"""The benchmarks run, and both ways they compare come to the same numbers. No clock can fail a test."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from tests.benchmarks.rows import Row, all_rows, growth
+
+SIZES = (3, 8)
+ROWS = list[Row]
+
+
+@pytest.fixture(scope="module")
+def rows() -> ROWS:
+    return list(all_rows(spans=8, grid_spans=3, sizes=SIZES, repeats=2))
+
+
+def test_the_fast_way_and_the_plain_way_agree(rows: ROWS) -> None:
+    for row in rows:
+        # Lengths, weight and envelope: the quadratures' own accuracy.
+        assert row.worst_difference < 1e-8, row.what
+        # Areas: the plain way's polygons leave the edges by 0.003 mm.
+        assert row.area_difference is None or row.area_difference < 3e-3, row.what
+
+
+def test_every_row_has_its_times_and_its_ratio(rows: ROWS) -> None:
+    assert len(rows) == 7 + len(SIZES)
+    for row in rows:
+        assert row.median_ms > 0 and row.spread_ms >= 0 and row.plain_ms > 0
+        assert math.isfinite(row.times_as_fast) and row.times_as_fast > 0
+    assert all(math.isfinite(power) for power in growth(rows, SIZES))

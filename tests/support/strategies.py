@@ -1,0 +1,185 @@
+"""Hypothesis strategies for sound designs: every feature of a design file, to the bounds of each number.
+
+`designs()` draws forms a maker could ask for; `designs(wild=True)` goes to the very bounds a file may hold.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from hypothesis import HealthCheck, settings
+from hypothesis import strategies as st
+from msgspec.structs import replace
+
+from formsketch.design.model import (
+    BeadEnd,
+    Design,
+    End,
+    EyeEnd,
+    Flare,
+    Form,
+    Hammer,
+    HookEnd,
+    OwnMetal,
+    PlainEnd,
+    PostEnd,
+    Run,
+    Span,
+    TaperedEnd,
+    Variant,
+    Wire,
+)
+from formsketch.design.soundness import LEAST_EASE, Unsound, sound
+
+# Metals of the shipped table, one with zinc, one with nickel, one precious, one without a soft yield.
+SHIPPED_METALS = ("brass-c26000", "copper-c11000", "nickel-silver-c75200", "sterling-925")
+
+
+def calm(max_examples: int) -> settings:
+    """Settings for a property test that is never hurried and leaves nothing in the tree."""
+    return settings(
+        deadline=None,
+        max_examples=max_examples,
+        database=None,
+        suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
+    )
+
+
+def numbers(low: float, high: float) -> st.SearchStrategy[float]:
+    """Finite floats of ordinary size from low to high, both included; no subnormal numbers."""
+    return st.floats(low, high, allow_nan=False, allow_infinity=False, allow_subnormal=False)
+
+
+def texts(most: int, least: int = 0) -> st.SearchStrategy[str]:
+    """One line of any letters, digits, marks, signs and spaces."""
+    letters = st.characters(codec="utf-8", categories=("L", "M", "N", "P", "S", "Zs"))
+    return st.text(letters, min_size=least, max_size=most)
+
+
+@st.composite
+def flares(draw: st.DrawFn) -> Flare:
+    """A flare that leaves room to ease in and out, shown whole or cut by the marks of its span."""
+    hold = draw(st.one_of(st.just(0.0), numbers(0.0, 0.9)))
+    room = hold / 2 + LEAST_EASE + 1e-6
+    begin = draw(st.one_of(st.just(0.0), st.just(0.0), numbers(0.0, 0.9)))
+    end = draw(st.one_of(st.just(1.0), st.just(1.0), numbers(begin + 0.01, 1.0)))
+    return Flare(
+        thickness=draw(st.one_of(numbers(0.3, 0.9), numbers(0.1, 1.0))),
+        centre=draw(st.one_of(st.just(0.5), numbers(room, 1 - room))),
+        hold=hold,
+        face=draw(st.sampled_from(("flat", "edge"))),
+        begin=begin,
+        end=end,
+    )
+
+
+def angles(most_deg: float) -> st.SearchStrategy[float]:
+    """0, the turns a bench knows, and any other to both sides."""
+    usual = st.sampled_from((-360.0, -180.0, -90.0, 90.0, 180.0, 240.0, 360.0))
+    return st.one_of(st.just(0.0), usual, numbers(-most_deg, most_deg))
+
+
+@st.composite
+def spans(draw: st.DrawFn, wild: bool = False) -> Span:
+    """A span: line, arc, scroll or S, with or without a sharp bend, turning over, a flare."""
+    return Span(
+        length_mm=draw(numbers(0.01, 200.0) if wild else numbers(2.0, 60.0)),
+        turn_deg=draw(angles(7_200.0 if wild else 500.0)),
+        skew_deg=draw(st.one_of(st.just(0.0), angles(7_200.0 if wild else 400.0))),
+        corner_deg=draw(st.one_of(st.just(0.0), numbers(-180.0, 180.0) if wild else numbers(-120.0, 120.0))),
+        turned_over=draw(st.booleans()),
+        flare=draw(st.one_of(st.none(), flares())),
+    )
+
+
+@st.composite
+def runs(draw: st.DrawFn, wild: bool = False) -> Run:
+    """A motif of up to three spans, repeated up to five times, plain or graded; wild ones are kept few."""
+    return Run(
+        spans=tuple(draw(st.lists(spans(wild), min_size=1, max_size=1 if wild else 3))),
+        times=draw(st.integers(1, 2 if wild else 5)),
+        turned_over=draw(st.booleans()),
+        ends_scale=draw(st.one_of(st.just(1.0), numbers(0.1, 5.0) if wild else numbers(0.4, 1.5))),
+    )
+
+
+def ends(wire_mm: float) -> st.SearchStrategy[End]:
+    """An end of any kind that can be made from this wire."""
+    choices: list[st.SearchStrategy[Any]] = [
+        st.just(PlainEnd()),
+        st.builds(
+            TaperedEnd,
+            length_mm=numbers(0.5, 40.0),
+            tip_diameter_mm=numbers(max(0.05, 0.2 * wire_mm), wire_mm),
+            turn_deg=angles(720.0),
+        ),
+        st.builds(BeadEnd, diameter_mm=numbers(1.001, 2.5).map(lambda ratio: ratio * wire_mm)),
+        st.builds(
+            HookEnd,
+            inside_diameter_mm=numbers(0.5, 20.0),
+            turn_deg=st.one_of(st.just(0.0), numbers(-350.0, 350.0)),
+            straight_mm=st.one_of(st.just(0.0), numbers(0.01, 20.0)),
+            bead_diameter_mm=st.one_of(st.just(0.0), numbers(1.001, 2.5).map(lambda ratio: ratio * wire_mm)),
+        ),
+        st.builds(EyeEnd, inside_diameter_mm=numbers(0.5, 20.0), side=st.sampled_from(("left", "right"))),
+    ]
+    if wire_mm >= 0.4:
+        thickest = min(2.0, wire_mm)
+        choices.append(st.builds(PostEnd, length_mm=numbers(2.0, 30.0), diameter_mm=numbers(0.4, thickest)))
+    return st.one_of(choices)
+
+
+@st.composite
+def forms(draw: st.DrawFn, wire_mm: float, wild: bool = False) -> Form:
+    """One to three runs between two ends."""
+    return Form(
+        runs=tuple(draw(st.lists(runs(wild), min_size=1, max_size=2 if wild else 3))),
+        start=draw(ends(wire_mm)),
+        finish=draw(ends(wire_mm)),
+    )
+
+
+@st.composite
+def own_metals(draw: st.DrawFn, key: str) -> OwnMetal:
+    """A metal the design carries itself, its strength known or not."""
+    return OwnMetal(
+        key=key,
+        name=draw(texts(20, least=1)),
+        density_g_per_cm3=draw(numbers(0.5, 25.0)),
+        yield_mpa=draw(st.one_of(st.none(), numbers(1.0, 3_000.0))),
+        e_gpa=draw(st.one_of(st.none(), numbers(1.0, 500.0))),
+    )
+
+
+@st.composite
+def variants(draw: st.DrawFn, metals: tuple[str, ...]) -> Variant:
+    """A variant that may or may not be possible for a given form."""
+    return Variant(
+        title=draw(texts(20)),
+        diameter_mm=draw(st.one_of(st.none(), numbers(0.3, 3.0))),
+        metal=draw(st.one_of(st.none(), st.sampled_from(metals))),
+        scale=draw(st.one_of(st.just(1.0), numbers(0.5, 2.0))),
+        flare_depth=draw(st.one_of(st.just(1.0), numbers(0.0, 1.1))),
+    )
+
+
+@st.composite
+def designs(draw: st.DrawFn, wild: bool = False) -> Design:
+    """A sound design; variants that its form does not allow are left out."""
+    wire_mm = draw(numbers(0.05, 20.0) if wild else numbers(0.4, 3.0))
+    own = tuple(draw(own_metals(f"own-{i}")) for i in range(draw(st.integers(0, 2))))
+    keys = (*SHIPPED_METALS, *(metal.key for metal in own))
+    design = Design(
+        title=draw(texts(40)),
+        notes=draw(st.lists(texts(30), max_size=3).map("\n".join)),
+        wire=Wire(metal=draw(st.sampled_from(keys)), diameter_mm=wire_mm),
+        hammer=Hammer(spread=draw(st.one_of(st.sampled_from((0.0, 0.6, 0.8, 1.0)), numbers(0.0, 1.0)))),
+        form=draw(forms(wire_mm, wild)),
+        metals=own,
+    )
+    for variant in draw(st.lists(variants(keys), max_size=2)):
+        try:
+            design = sound(replace(design, variants=(*design.variants, variant)))
+        except Unsound:
+            continue
+    return sound(design)
