@@ -177,8 +177,9 @@ def _is_spiral(e: Evaluation) -> bool:
 
 
 def _is_figure_eight(e: Evaluation) -> bool:
-    loops = np.sign(_loops(e, 180))
-    return set(loops) == {-1.0, 1.0} and len(loops) == 2 and _ends_apart_mm(e) < 0.05
+    turns = _turns(e)
+    left, right = turns[turns > 0].sum(), -turns[turns < 0].sum()
+    return bool(left >= 180 and right >= 180) and len(e.crossings) == 1 and _ends_apart_mm(e) < 0.05
 
 
 def _is_zigzag(e: Evaluation) -> bool:

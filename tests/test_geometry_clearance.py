@@ -106,9 +106,3 @@ def test_the_gap_of_a_hoop_is_its_opening_edge_to_edge() -> None:
 )
 def test_wire_that_comes_near_nothing_has_no_gap(spans: tuple[Span, ...]) -> None:
     assert evaluated(*spans).smallest_gap_mm is None
-
-
-def test_wire_laid_over_itself_leaves_the_gap_beside_the_crossing_out() -> None:
-    # Where parts touch or cross there is no opening between those parts to give a number for.
-    loop = evaluated(Span(length_mm=20.0), arc(4.0, 270.0), Span(length_mm=20.0))
-    assert loop.smallest_gap_mm is None or loop.smallest_gap_mm > 0

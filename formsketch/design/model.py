@@ -72,7 +72,7 @@ class Run(_Value, frozen=True):
     first and last repeat relative to the middle one.
     """
 
-    spans: Annotated[tuple[Span, ...], Meta(min_length=1, max_length=10_000)]
+    spans: Annotated[tuple[Span, ...], Meta(min_length=1, max_length=20_000)]
     times: Annotated[int, Meta(ge=1, le=MOST_REPEATS)] = 1
     turned_over: bool = False
     ends_scale: Annotated[float, Meta(ge=0.1, le=5.0)] = 1.0

@@ -158,7 +158,7 @@ def _part(run: Run, begin: int, end: int) -> Run:
     over = run.turned_over and begin > 0
     # Inside a run every repeat is turned over from the one before, the first of this part included.
     spans = (replace(spans[0], turned_over=spans[0].turned_over != over), *spans[1:])
-    return Run(spans=spans, times=end - begin, turned_over=run.turned_over and not over)
+    return Run(spans=spans, times=end - begin, turned_over=run.turned_over and begin == 0 and end > 1)
 
 
 def _gathered(repeats: list[tuple[Span, ...]]) -> Run | None:

@@ -14,7 +14,7 @@ from formsketch.errors import FormSketchError
 # A form beyond these is no jewellery, and would only make the program slow.
 MOST_SPANS = 20_000
 LONGEST_FORM_MM = 20_000.0
-MOST_TURNING_DEG = 200_000.0
+MOST_TURNING_DEG = 1_000_000.0
 # Room for a flare to ease in and out: hammering cannot begin at full depth on a mark.
 LEAST_EASE = 0.02
 # A span shows at least this part of a flare.

@@ -60,6 +60,10 @@ def make_starter(
                 f"{number.label} of {starter.title.lower()}: expected {number.low:g} to {number.high:g}, "
                 f"got {value:g}."
             )
+        if number.unit == "times" and value != int(value):
+            raise EditRefused(
+                f"{number.label} of {starter.title.lower()}: expected a whole number, got {value:g}."
+            )
         values[number.name] = value
     if given:
         raise EditRefused(f"{starter.title} has no number called {', '.join(given)}.")

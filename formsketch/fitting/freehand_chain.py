@@ -187,3 +187,23 @@ def place(links: Links, span: IntArray, u: FloatArray) -> Placed:
     z = marks[span] + turner[span] * links.length[span] * own[0]
     direction = turner[span] * np.exp(1j * (turn[span] * u + skew[span] * (u * u - u)))
     return Placed(links, span, u, z, direction, marks, turner, own, whole)
+
+
+def closing_gap(placed: Placed, smoothly: bool) -> tuple[FloatArray, FloatArray]:
+    """How far the end is from the start (x, y, and direction if wanted), and its slopes.
+
+    The first and last points placed must be the chain's two ends.
+    """
+    links = placed.links
+    gap = placed.z[-1] - placed.z[0]
+    ways = np.array([1.0, 1j])
+    slopes = placed.slopes(ways, np.array([-1, -1])) - placed.slopes(ways, np.array([0, 0]))
+    if not smoothly:
+        return np.array([gap.real, gap.imag]), slopes
+    turned = links.heading_to - links.heading
+    short = turned - 2 * np.pi * round(turned / (2 * np.pi))
+    fixed = np.where(np.isfinite(links.curvature), links.curvature, 0.0)
+    turning = np.concatenate(
+        (np.zeros(3), fixed, np.ones(links.turns.sum()), np.zeros(links.skews.sum()), np.ones(links.bends.sum()))
+    )
+    return np.array([gap.real, gap.imag, short]), np.vstack((slopes, turning))

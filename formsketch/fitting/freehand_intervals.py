@@ -23,99 +23,92 @@ _NOTHING_NEW = 1e-2
 
 @dataclass(frozen=True, eq=False)
 class Moments:
-    """Integrals along a piece of smooth path, from its first point; arrays of shape (points,)."""
+    """Direction along a piece of smooth path and integrals from its first point; arrays of shape (points,).
+
+    `first` and `second` are the integrals of s dz and s^2 dz, `bent` that of the direction (radians).
+    """
 
     z: ComplexArray
     step: float
-    direction: ComplexArray
+    heading: FloatArray
     first: ComplexArray
     second: ComplexArray
     bent: ComplexArray
-    heading: FloatArray
 
 
 def moments_of(path: ComplexArray, step: float) -> Moments:
     """Moments of an evenly spaced path of at least two points."""
     moves = np.diff(path)
-    ways = np.where(moves == 0, 1.0, moves)
-    heading = np.unwrap(np.angle(ways))
+    heading = np.unwrap(np.angle(np.where(moves == 0, 1.0, moves)))
     at = (np.arange(len(moves)) + 0.5) * step
 
     def run(values: ComplexArray) -> ComplexArray:
         return np.concatenate(([0.0], np.cumsum(values)))
 
-    at_points = np.concatenate((heading[:1], (heading[1:] + heading[:-1]) / 2, heading[-1:]))
     return Moments(
         z=path,
         step=step,
-        direction=np.exp(1j * at_points),
+        heading=np.concatenate((heading[:1], (heading[1:] + heading[:-1]) / 2, heading[-1:])),
         first=run(moves * at),
         second=run(moves * (at * at + step * step / 12)),
         bent=run(moves * heading),
-        heading=at_points,
     )
-
-
-@dataclass(frozen=True, eq=False)
-class _Columns:
-    """Regressors across the path at the samples of each interval; (columns, samples, intervals)."""
-
-    columns: FloatArray
-    wanted: FloatArray
-    middle: FloatArray
-    half: FloatArray
-
-
-def _columns(moments: Moments, begin: IntArray, end: IntArray) -> _Columns:
-    index = begin + np.rint(np.multiply.outer(_CHEBYSHEV, end - begin)).astype(np.int64)
-    middle, half = (begin + end) * (moments.step / 2), (end - begin) * (moments.step / 2)
-    middle_heading = moments.heading[(begin + end) // 2]
-    frame = np.exp(-1j * middle_heading)
-    across = np.conj(1j * moments.direction[index])
-    z = moments.z[index] - moments.z[begin]
-    first = moments.first[index] - moments.first[begin] - middle * z
-    second = moments.second[index] - moments.second[begin] - middle * (2 * first + middle * z)
-    bent = moments.bent[index] - moments.bent[begin] - middle_heading * z
-    tilted = across / frame
-    columns = np.stack(
-        (
-            -tilted.imag,
-            tilted.real,
-            -(across * z).imag,
-            -(across * first).imag / half,
-            -(across * second).imag / (half * half),
-        )
-    )
-    return _Columns(columns, -(across * bent).imag, middle, half)
 
 
 def interval_errors(moments: Moments, begin: IntArray, end: IntArray) -> FloatArray:
-    """Greatest distance left by a line, an arc and a spiral over intervals; shape (3, intervals)."""
-    made = _columns(moments, begin, end)
-    basis, rest = made.columns, made.wanted
+    """Greatest distance left by a line, an arc and a spiral over intervals of the path; (3, intervals)."""
+    columns, rest = _across(moments, begin, end)
     errors = np.empty((3, len(begin)))
-    before = np.sqrt((basis**2).sum(axis=1))
-    for i in range(len(basis)):
-        column = basis[i]
+    before = np.sqrt((columns**2).sum(axis=1))
+    # Gram-Schmidt: the first two columns shift, the third turns, the others bend.
+    for i, column in enumerate(columns):
         size = np.sqrt((column**2).sum(axis=0))
         new = size > _NOTHING_NEW * before[i]
-        column = column * (np.where(new, 1.0, 0.0) / np.where(new, size, 1.0))
-        rest = rest - (rest * column).sum(axis=0) * column
+        column *= np.where(new, 1.0, 0.0) / np.where(new, size, 1.0)
+        rest -= (rest * column).sum(axis=0) * column
         if i >= 2:
             errors[i - 2] = np.abs(rest).max(axis=0)
-        for j in range(i + 1, len(basis)):
-            basis[j] -= (basis[j] * column).sum(axis=0) * column
+        for later in columns[i + 1 :]:
+            later -= (later * column).sum(axis=0) * column
     return errors
 
 
 def interval_headings(moments: Moments, begin: int, end: int, kind: int) -> tuple[float, float, float]:
-    """Direction at both ends and skew of the line, arc or spiral over one interval."""
-    made = _columns(moments, np.array([begin]), np.array([end]))
-    columns = made.columns[: 3 + kind, :, 0].T
-    scale = np.sqrt((columns**2).sum(axis=0)) + 1e-12
-    found = np.linalg.lstsq(columns / scale, made.wanted[:, 0], rcond=_NOTHING_NEW)[0] / scale
-    level = moments.heading[(begin + end) // 2] + found[2]
+    """Direction at both ends, and skew, of the line, arc or spiral over one interval of the path."""
+    columns, wanted = _across(moments, np.array([begin]), np.array([end]))
+    used = columns[: 3 + kind, :, 0].T
+    scale = np.sqrt((used**2).sum(axis=0)) + 1e-12
+    found = np.linalg.lstsq(used / scale, wanted[:, 0], rcond=_NOTHING_NEW)[0] / scale
+    level = float(moments.heading[(begin + end) // 2] + found[2])
     tilt = float(found[3]) if kind >= ARC else 0.0
     bow = float(found[4]) if kind == SPIRAL else 0.0
-    # heading = level + tilt x + bow x^2 for x from -1 to 1 is turn 2 tilt and skew 4 bow.
-    return float(level - tilt + bow), float(level + tilt + bow), 4 * bow
+    # Direction level + tilt x + bow x^2, x from -1 to 1, is a turn of 2 tilt and a skew of 4 bow.
+    return level - tilt + bow, level + tilt + bow, 4 * bow
+
+
+def _across(moments: Moments, begin: IntArray, end: IntArray) -> tuple[FloatArray, FloatArray]:
+    """How samples of each interval move across the path when it is shifted, turned, bent; and the wanted move.
+
+    Shapes (5, samples, intervals) and (samples, intervals); the wanted move undoes the path's own bending.
+    """
+    index = begin + np.rint(np.multiply.outer(_CHEBYSHEV, end - begin)).astype(np.int64)
+    middle, half = (begin + end) * (moments.step / 2), (end - begin) * (moments.step / 2)
+    middle_heading = moments.heading[(begin + end) // 2]
+    heading = moments.heading[index]
+    back = np.empty(index.shape, dtype=complex)
+    back.real, back.imag = -np.sin(heading), -np.cos(heading)
+    z = moments.z[index] - moments.z[begin]
+    first = moments.first[index] - moments.first[begin] - middle * z
+    second = moments.second[index] - moments.second[begin] - middle * (2 * first + middle * z)
+    bent = moments.bent[index] - moments.bent[begin] - middle_heading * z
+    tilt = heading - middle_heading
+    columns = np.stack(
+        (
+            np.cos(tilt),
+            np.sin(tilt),
+            -(back * z).imag,
+            -(back * first).imag / half,
+            -(back * second).imag / (half * half),
+        )
+    )
+    return columns, -(back * bent).imag

@@ -10,23 +10,24 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from formsketch.fitting.freehand_chain import Links, Placed, place
+from formsketch.fitting.freehand_chain import Links, Placed, closing_gap, place
 from formsketch.geometry.chain import FloatArray
 from formsketch.geometry.spans import ComplexArray
 
 # First whole offsets count, so that a chain that has drifted finds back; then distances across only.
-_DRAWING_IN_STEPS = 2
-_SETTLING_STEPS = 8
-_SQUEEZING_STEPS = 12
-_POLISHING_STEPS = 12
-_SETTLED, _POLISHED = 1e-3, 1e-9
-# Least squares that miss by more than this many tolerances are not worth squeezing.
-_HOPELESS = 5.0
+_DRAWING_IN_STEPS, _DRAWN_IN = 4, 4.0
+_SETTLING_STEPS, _SQUEEZING_STEPS, _POLISHING_STEPS = 6, 12, 12
+_SETTLED, _POLISHED = 0.03, 1e-9
+# What a bound on the greatest distance gains over least squares: less than this, found by trial.
+_HOPELESS = 2.5
 # Distances up to here are let be while larger ones are squeezed; what is below _GOOD is good enough.
-_LET_BE, _GOOD = 0.9, 0.97
-_EVENNESS = 0.02
-_FIRST_DAMPING, _MOST_DAMPING = 1e-4, 1e6
+_LET_BE, _GOOD, _EVENNESS = 0.9, 0.97, 0.002
+# Squeezing that has not come this near after so many steps will not succeed.
+_MUST_REACH = {4: 1.35, 8: 1.08}
+_FIRST_DAMPING, _LEAST_DAMPING, _MOST_DAMPING = 1e-4, 1e-12, 1e6
 _MOST_FOOT_STEP = 3.0
+# A closing gap counts this much more than a distance when a step is judged.
+_GAP_WEIGHT = 1e4
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,84 +37,101 @@ class Refined:
     links: Links
     at: FloatArray
     worst: float
+    across: FloatArray
+
+
+@dataclass(frozen=True, eq=False)
+class Target:
+    """Points in order along a stroke, and the least length a span may have; all in tolerances.
+
+    `closes` asks the chain to end where it began, in the same direction too if `smoothly`.
+    """
+
+    points: ComplexArray
+    least_length: float
+    closes: bool = False
+    smoothly: bool = False
 
 
 class _Refiner:
     """One chain on its way; every step is taken or refused."""
 
-    def __init__(self, links: Links, points: ComplexArray, at: FloatArray, least_length: float) -> None:
-        self.points, self.least_length = points, least_length
+    def __init__(self, links: Links, target: Target, at: FloatArray) -> None:
+        self.target = target
         self.damping = _FIRST_DAMPING
         span, u = links.spans_at(at)
         self._take(place(links, span, u))
 
     def _take(self, placed: Placed) -> None:
         self.placed = placed
-        self.across, self.along = _offsets(placed, self.points)
+        self.across, self.along = self._offsets(placed)
+
+    def _offsets(self, placed: Placed) -> tuple[FloatArray, FloatArray]:
+        gap = (self.target.points - placed.z) * np.conj(placed.direction)
+        return gap.imag, gap.real
 
     @property
     def worst(self) -> float:
-        return _worst(self.across, self.along)
+        ends = (float(np.hypot(self.across[i], self.along[i])) for i in (0, -1))
+        return max(float(np.abs(self.across).max()), *ends)
 
     def feet(self) -> FloatArray:
         """Where along the chain the feet should be, by one Newton step from where they are."""
         placed, links = self.placed, self.placed.links
-        marks = links.marks_at
-        span, u = placed.span, placed.u
-        bend = (links.turn[span] + links.skew[span] * (2 * u - 1)) / links.length[span]
+        span, u, length = placed.span, placed.u, links.length[placed.span]
+        bend = (links.turn[span] + links.skew[span] * (2 * u - 1)) / length
         step = self.along / np.maximum(1 - bend * self.across, 0.5)
-        at = marks[placed.span] + placed.u * links.length[placed.span]
-        at = np.clip(at + np.clip(step, -_MOST_FOOT_STEP, _MOST_FOOT_STEP), 0.0, marks[-1])
+        marks = links.marks_at
+        at = marks[span] + u * length + np.clip(step, -_MOST_FOOT_STEP, _MOST_FOOT_STEP)
         at[0], at[-1] = 0.0, marks[-1]
-        return np.asarray(at)
+        return np.clip(at, 0.0, marks[-1])
 
-    def step(self, whole: bool, squeeze: bool) -> float:
-        """One step; the relative fall of what is being made small (0 when no step helps)."""
+    def result(self) -> Refined:
+        return Refined(self.placed.links, self.feet(), self.worst, self.across)
+
+    def step(self, whole: bool = False, squeeze: bool = False) -> float:
+        """One step; how far what is being made small fell, as a share of it (0 when no step helps)."""
         if not whole:
             span, u = self.placed.links.spans_at(self.feet())
             self._take(place(self.placed.links, span, u))
         placed = self.placed
-        slopes, offsets = self._rows(whole)
-        weight, pull, cost = _weighed(offsets, squeeze)
-        square = (slopes.T * weight) @ slopes
-        fall = slopes.T @ pull
+        weight, pull, cost = _weighed(_stacked(self.across, self.along, whole), squeeze)
+        slopes = self._slopes(whole)
+        square, fall = (slopes.T * weight) @ slopes, slopes.T @ pull
+        gap, gap_slopes = self._gap(placed)
+        cost += _GAP_WEIGHT * float(gap @ gap)
         scale = np.sqrt(np.diag(square)) + 1e-9
-        square /= np.outer(scale, scale)
+        square, fall, gap_slopes = square / np.outer(scale, scale), fall / scale, gap_slopes / scale
         while self.damping < _MOST_DAMPING:
-            damped = square + self.damping * np.eye(len(square))
-            move = np.linalg.solve(damped, fall / scale) / scale
-            links = placed.links.moved(move, self.least_length)
-            trial = place(links, placed.span, placed.u)
-            across, along = _offsets(trial, self.points)
-            new = _weighed(_stacked(across, along, whole), squeeze)[2]
+            move = _solved(square, fall, gap, gap_slopes, self.damping) / scale
+            trial = place(placed.links.moved(move, self.target.least_length), placed.span, placed.u)
+            new = _weighed(_stacked(*self._offsets(trial), whole), squeeze)[2]
+            gap_left, _ = self._gap(trial)
+            new += _GAP_WEIGHT * float(gap_left @ gap_left)
             if new <= cost:
-                self.damping = max(self.damping / 10, 1e-12)
+                self.damping = max(self.damping / 10, _LEAST_DAMPING)
                 self._take(trial)
                 return (cost - new) / max(cost, 1e-300)
             self.damping = max(self.damping, 1e-6) * 10
         self.damping = _FIRST_DAMPING
         return 0.0
 
-    def _rows(self, whole: bool) -> tuple[FloatArray, FloatArray]:
+    def _slopes(self, whole: bool) -> FloatArray:
         direction = self.placed.direction
-        offsets = _stacked(self.across, self.along, whole)
         rows = np.arange(len(direction))
         which = np.concatenate((rows, rows if whole else rows[[0, -1]]))
-        way = np.concatenate((1j * direction, direction if whole else direction[[0, -1]]))
-        return self.placed.slopes(way, which), offsets
+        return self.placed.slopes(
+            np.concatenate((1j * direction, direction if whole else direction[[0, -1]])), which
+        )
 
-
-def _offsets(placed: Placed, points: ComplexArray) -> tuple[FloatArray, FloatArray]:
-    gap = (points - placed.z) * np.conj(placed.direction)
-    return gap.imag, gap.real
+    def _gap(self, placed: Placed) -> tuple[FloatArray, FloatArray]:
+        if not self.target.closes:
+            return np.empty(0), np.empty((0, 1))
+        return closing_gap(placed, self.target.smoothly)
 
 
 def _stacked(across: FloatArray, along: FloatArray, whole: bool) -> FloatArray:
     return np.concatenate((across, along if whole else along[[0, -1]]))
-
-
-def _worst(across: FloatArray, along: FloatArray) -> float:
-    return max(float(np.abs(across).max()), *(float(np.hypot(across[i], along[i])) for i in (0, -1)))
 
 
 def _weighed(offsets: FloatArray, squeeze: bool) -> tuple[FloatArray, FloatArray, float]:
@@ -125,26 +143,44 @@ def _weighed(offsets: FloatArray, squeeze: bool) -> tuple[FloatArray, FloatArray
     return (beyond != 0.0) + _EVENNESS, beyond + _EVENNESS * offsets, cost
 
 
-def refined(links: Links, points: ComplexArray, at: FloatArray, least_length: float, drifted: bool = True) -> Refined:
+def _solved(
+    square: FloatArray, fall: FloatArray, gap: FloatArray, gap_slopes: FloatArray, damping: float
+) -> FloatArray:
+    """The damped step; one that also closes the gap, by Lagrange's multipliers, where there is one."""
+    damped = square + damping * np.eye(len(square))
+    if not len(gap):
+        return np.linalg.solve(damped, fall)
+    size = len(square)
+    whole = np.zeros((size + len(gap), size + len(gap)))
+    whole[:size, :size] = damped
+    whole[size:, :size] = gap_slopes
+    whole[:size, size:] = gap_slopes.T
+    # A gap that nothing moves (a lone line) leaves a zero row: least squares copes with it.
+    return np.linalg.lstsq(whole, np.concatenate((fall, -gap)), rcond=1e-12)[0][:size]
+
+
+def refined(links: Links, target: Target, at: FloatArray, drifted: bool = True) -> Refined:
     """Move the chain to the points, `at` being their places along it; bounded work."""
-    refiner = _Refiner(links, points, at, least_length)
+    refiner = _Refiner(links, target, at)
     for _ in range(_DRAWING_IN_STEPS if drifted else 0):
-        refiner.step(whole=True, squeeze=False)
+        refiner.step(whole=True)
+        if refiner.worst < _DRAWN_IN:
+            break
     for _ in range(_SETTLING_STEPS):
-        if refiner.step(whole=False, squeeze=False) < _SETTLED:
+        if refiner.step() < _SETTLED:
             break
     if _GOOD < refiner.worst < _HOPELESS:
-        for _ in range(_SQUEEZING_STEPS):
-            refiner.step(whole=False, squeeze=True)
-            if refiner.worst <= _GOOD:
+        for number in range(_SQUEEZING_STEPS):
+            refiner.step(squeeze=True)
+            if refiner.worst <= _GOOD or refiner.worst > _MUST_REACH.get(number, np.inf):
                 break
-    return Refined(refiner.placed.links, refiner.feet(), refiner.worst)
+    return refiner.result()
 
 
-def polished(start: Refined, points: ComplexArray, least_length: float) -> Refined:
+def polished(start: Refined, target: Target) -> Refined:
     """Least squares to the last digit."""
-    refiner = _Refiner(start.links, points, start.at, least_length)
+    refiner = _Refiner(start.links, target, start.at)
     for _ in range(_POLISHING_STEPS):
-        if refiner.step(whole=False, squeeze=False) < _POLISHED:
+        if refiner.step() < _POLISHED:
             break
-    return Refined(refiner.placed.links, refiner.feet(), refiner.worst)
+    return refiner.result()

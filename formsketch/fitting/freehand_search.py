@@ -1,88 +1,139 @@
-"""Which spans, and how many: the fewest that keep a stroke within one tolerance, then the plainest of those."""
+"""How many spans: the fewest that, tangent to one another, keep a stroke within one tolerance.
+
+What free spans cover gives a least count; being tangent takes more. The best marks for each count are the
+start of a refinement of all numbers together, and that decides. Lengths are in tolerances.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from formsketch.fitting.freehand_intervals import (
-    ARC,
-    LINE,
-    SPIRAL,
-    Moments,
-    interval_errors,
-    interval_headings,
-    moments_of,
-)
-from formsketch.geometry.chain import FloatArray, IntArray
-from formsketch.geometry.spans import ComplexArray
+from formsketch.fitting.freehand_chain import Links
+from formsketch.fitting.freehand_intervals import ARC, LINE, SPIRAL
+from formsketch.fitting.freehand_marks import Interval, Piece, pieces_of
+from formsketch.fitting.freehand_measure import Measure, measure_of
+from formsketch.fitting.freehand_refine import Refined, Target, refined
+from formsketch.fitting.freehand_stroke import Stroke, outermost
+from formsketch.geometry.chain import FloatArray
 
-MOST_CANDIDATES = 80
-_PLAINNESS = 0.2
+MOST_SPANS = 80
+_CELL, _LEAST_CELLS, _MOST_CELLS, _CELLS_PER_SPAN = 3.0, 60, 120, 8
+_MOST_RISES, _MOST_FALLS = 12, 6
 
 
 @dataclass(frozen=True, eq=False)
-class Piece:
-    """A piece of stroke between sharp bends: candidates for marks and what each interval costs.
+class Search:
+    """A stroke, its pieces, the points to pass by with their places along the stroke, and the judge."""
 
-    `nodes` are path indices; `errors` has shape (3, nodes, nodes): line, arc, spiral from i to j.
-    """
+    stroke: Stroke
+    pieces: tuple[Piece, ...]
+    target: Target
+    at: FloatArray
+    measure: Measure
 
-    moments: Moments
-    first: int
-    nodes: IntArray
-    errors: FloatArray
+    def keeps(self, found: Refined) -> bool:
+        """Whether a chain keeps within the tolerance."""
+        return found.worst <= 1.0 and self.deviation(found) <= 1.0
 
-    def least_count(self) -> int:
-        """Fewest spirals, not yet tangent to one another, that cover the piece."""
-        fits = self.errors[SPIRAL] <= 1.0
-        at, count = 0, 0
-        last = len(self.nodes) - 1
-        while at < last:
-            at = max(at + 1, int(np.flatnonzero(fits[at])[-1]) if fits[at].any() else at + 1)
-            count += 1
-        return count
+    def deviation(self, found: Refined) -> float:
+        """Greatest distance between stroke and chain."""
+        return self.measure.deviation(found.links, self.at, found.at)
 
-    def divided(self, count: int, plain: bool) -> list[tuple[int, int, int]]:
-        """The best `count` spans as (from, to, kind), path indices; plain: as few spirals as can be."""
-        errors = self.errors
-        if plain:
-            weight = np.array([0.0, 1.0, 1.0 + count])[:, None, None] / (1.0 + count)
-            cost = np.where(errors <= 1.0, weight + _PLAINNESS / count * errors**2, np.inf)
-            kind = np.argmin(cost, axis=0)
-            cost = np.min(cost, axis=0)
-            # What nothing covers must still be covered by something.
-            hopeless = ~np.isfinite(cost)
-            cost = np.where(hopeless, 10.0 + errors[SPIRAL] ** 2, cost)
-            kind = np.where(hopeless, SPIRAL, kind)
+    def plain(self, counts: Sequence[int]) -> Refined:
+        """The chain with so many spans in each piece, begun with lines and arcs where these would do."""
+        return self._chain([p.plain(n) for p, n in zip(self.pieces, counts, strict=True)])
+
+    def flexible(self, counts: Sequence[int]) -> Refined:
+        """The chain with so many spans in each piece, all free to be spirals."""
+        return self._chain([p.flexible(n) for p, n in zip(self.pieces, counts, strict=True)])
+
+    def _chain(self, divided: list[list[Interval]]) -> Refined:
+        return refined(_links(self.stroke, self.pieces, divided), self.target, self.at)
+
+    def raised(self, counts: Sequence[int], missed: Refined) -> list[int]:
+        """More spans for the pieces that a chain misses."""
+        places = self.at[np.abs(missed.across) > 1.0] / self.stroke.step
+        piece = np.searchsorted(self.stroke.sharp, places, side="right")
+        misses = np.bincount(piece, minlength=len(self.pieces))
+        if not misses.any():
+            misses[:] = 1
+        new = [n + int(missed > 0) for n, missed in zip(counts, misses, strict=True)]
+        return [min(n, p.most_count) for n, p in zip(new, self.pieces, strict=True)]
+
+
+def search_of(stroke: Stroke, least_length: float) -> Search:
+    """Make ready to search a stroke."""
+    pieces = pieces_of(stroke.smooth, stroke.step, stroke.pieces)
+    spans = sum(piece.likely_count for piece in pieces)
+    most = max(_MOST_CELLS, _CELLS_PER_SPAN * spans)
+    points, at = outermost(stroke, int(np.clip(stroke.length / _CELL, _LEAST_CELLS, most)))
+    return Search(stroke, pieces, Target(points, least_length), at, measure_of(stroke))
+
+
+def fewest(search: Search) -> Refined | None:
+    """The chain with the fewest spans, as plain as they come; None where nothing keeps within tolerance."""
+    least = [piece.least_count for piece in search.pieces]
+    counts = [piece.likely_count for piece in search.pieces]
+    if sum(least) > MOST_SPANS:
+        return None
+    if counts == least:
+        found = search.plain(counts)
+        if search.keeps(found):
+            return found
+    found = search.flexible(counts)
+    if search.keeps(found):
+        counts, found = _fallen(search, counts, least, found)
+    else:
+        for _ in range(_MOST_RISES):
+            counts = search.raised(counts, found)
+            found = search.flexible(counts)
+            if search.keeps(found):
+                break
         else:
-            cost = errors[SPIRAL] ** 2
-            kind = np.full(cost.shape, SPIRAL)
-        size = len(self.nodes)
-        cost = np.where(np.arange(size)[:, None] < np.arange(size), cost, np.inf)
-        best = cost[0].copy()
-        came = []
-        for _ in range(count - 1):
-            total = best[:, None] + cost
-            came.append(np.argmin(total, axis=0))
-            best = np.min(total, axis=0)
-        spans: list[tuple[int, int, int]] = []
-        to = size - 1
-        for back in reversed(came):
-            at = int(back[to])
-            spans.append((at, to, int(kind[at, to])))
-            to = at
-        spans.append((0, to, int(kind[0, to])))
-        node = self.nodes + self.first
-        return [(int(node[i]), int(node[j]), k) for i, j, k in reversed(spans)]
+            return None
+    plain = search.plain(counts)
+    return plain if search.keeps(plain) else found
 
 
-def piece_of(smooth: ComplexArray, step: float, first: int, last: int, most: int = MOST_CANDIDATES) -> Piece:
-    moments = moments_of(smooth[first : last + 1], step)
-    points = last - first + 1
-    nodes = np.unique(np.rint(np.linspace(0, points - 1, min(most, points))).astype(np.int64))
-    begin, end = np.triu_indices(len(nodes), 1)
-    errors = np.full((3, len(nodes), len(nodes)), np.inf)
-    errors[:, begin, end] = interval_errors(moments, nodes[begin], nodes[end])
-    return Piece(moments, first, nodes, errors)
+def _fallen(
+    search: Search, counts: list[int], least: list[int], found: Refined
+) -> tuple[list[int], Refined]:
+    """Fewer spans where they still do, piece by piece."""
+    tries = 0
+    for number in range(len(counts)):
+        while counts[number] > least[number] and tries < _MOST_FALLS:
+            tries += 1
+            fewer = [n - (i == number) for i, n in enumerate(counts)]
+            tried = search.flexible(fewer)
+            if not search.keeps(tried):
+                break
+            counts, found = fewer, tried
+    return counts, found
+
+
+def _links(stroke: Stroke, pieces: Sequence[Piece], divided: list[list[Interval]]) -> Links:
+    """The chain to begin with: each span as its interval alone would have it, made tangent at the marks."""
+    intervals = [interval for part in divided for interval in part]
+    kind = np.array([interval.kind for interval in intervals])
+    fits = [piece.headings(interval) for piece, part in zip(pieces, divided, strict=True) for interval in part]
+    begin, end, skew = (np.array(values) for values in zip(*fits, strict=True))
+    bends = np.array([number == 0 for part in divided for number in range(len(part))])
+    bends[0] = False
+    tangent = np.flatnonzero(~bends[1:]) + 1
+    begin[tangent] = end[tangent - 1] = (begin[tangent] + end[tangent - 1]) / 2
+    corner = np.where(bends, np.angle(np.exp(1j * (begin - np.roll(end, 1)))), 0.0)
+    return Links(
+        start=complex(stroke.smooth[0]),
+        heading=float(begin[0]),
+        length=np.array([(interval.last - interval.first) * stroke.step for interval in intervals]),
+        turn=np.where(kind == LINE, 0.0, end - begin),
+        skew=np.where(kind == SPIRAL, skew, 0.0),
+        corner=corner,
+        turns=kind >= ARC,
+        skews=kind == SPIRAL,
+        bends=bends,
+        curvature=np.full(len(intervals), np.nan),
+    )

@@ -29,13 +29,15 @@ _NOISE_TO_JUMP = 2.2
 class Stroke:
     """A cleaned stroke, in tolerances.
 
-    `raw` are its distinct samples with their places `raw_at` along the path; `path` has evenly spaced points
-    `step` apart, `smooth` the same without tremble, never smoothed across the sharp bends, which are at the
-    path indices `sharp`.
+    `raw` are its distinct samples with their places `raw_at` along the line through `nodes`, samples that
+    crowd taken together; `path` has evenly spaced points on that line, `step` apart, `smooth` the same without
+    tremble, never smoothed across the sharp bends, which are at the path indices `sharp`.
     """
 
     raw: ComplexArray
     raw_at: FloatArray
+    nodes: ComplexArray
+    nodes_at: FloatArray
     path: ComplexArray
     step: float
     sharp: IntArray
@@ -44,6 +46,10 @@ class Stroke:
     @property
     def length(self) -> float:
         return self.step * (len(self.path) - 1)
+
+    @property
+    def path_at(self) -> FloatArray:
+        return np.asarray(self.step * np.arange(len(self.path)))
 
     @property
     def pieces(self) -> list[tuple[int, int]]:
@@ -62,7 +68,26 @@ def stroke_of(raw: ComplexArray) -> Stroke:
     step = float(even[1])
     sharp = _sharp_bends(path, step, _noise(raw), len(raw))
     smooth = _smoothed(path, step, sharp)
-    return Stroke(raw, at[cell], path, step, sharp, smooth)
+    return Stroke(raw, at[cell], nodes, at, path, step, sharp, smooth)
+
+
+def outermost(stroke: Stroke, cells: int) -> tuple[ComplexArray, FloatArray]:
+    """The two points furthest to either side in each of so many equal cells along a stroke, and both ends."""
+    points = np.concatenate((stroke.raw, stroke.path))
+    at = np.concatenate((stroke.raw_at, stroke.path_at))
+    ways = np.gradient(stroke.smooth)
+    base, way = _interpolated(at, stroke.path_at, stroke.smooth), _interpolated(at, stroke.path_at, ways)
+    aside = ((points - base) * np.conj(way)).imag / np.maximum(np.abs(way), 1e-12)
+    cell = np.minimum((at / stroke.length * cells).astype(np.int64), cells - 1)
+    order = np.lexsort((aside, cell))
+    begins = np.flatnonzero(np.diff(cell[order], prepend=-1))
+    ends = np.append(begins[1:], len(order)) - 1
+    chosen = np.unique(np.concatenate((order[begins], order[ends])))
+    chosen = chosen[np.argsort(at[chosen], kind="stable")]
+    return (
+        np.concatenate((stroke.raw[:1], points[chosen], stroke.raw[-1:])),
+        np.concatenate(([0.0], at[chosen], [stroke.length])),
+    )
 
 
 def _uncrowded(raw: ComplexArray) -> tuple[ComplexArray, IntArray]:

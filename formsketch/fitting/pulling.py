@@ -236,7 +236,7 @@ def slide_flare(wire: WireInHand, span: int, centre: float) -> Pulled:
 
     Of the whole flare's length, where the span shows a part of it.
     """
-    return Pulled(with_flare(wire.design, wire.address(span), centre=centre), span)
+    return Pulled(with_flare(wire.design, wire.address(span), centre=float(centre)), span)
 
 
 def slide_mark(wire: WireInHand, mark: int, stock_before_mm: float, stock_after_mm: float) -> Pulled:
@@ -254,7 +254,9 @@ def slide_mark(wire: WireInHand, mark: int, stock_before_mm: float, stock_after_
                 raise EditRefused("A mark cannot slide past its neighbour.")
             written = span_at(wire.design, wire.address(span))
             old_mm = wire.stock_length_mm(span)
-            changes[wire.address(span)] = replace(written, length_mm=written.length_mm * stock_mm / old_mm)
+            changes[wire.address(span)] = replace(
+                written, length_mm=written.length_mm * float(stock_mm) / old_mm
+            )
     return Pulled(replace_spans(wire.design, changes), max(0, before))
 
 
@@ -265,7 +267,7 @@ def hammer_to(wire: WireInHand, span: int, thickness_mm: float) -> Pulled:
     """
     design, address = wire.design, wire.address(span)
     diameter = design.wire.diameter_mm
-    ratio = thickness_mm / diameter
+    ratio = float(thickness_mm) / diameter
     if ratio > 1 + 1e-9:
         raise EditRefused(f"Hammering thins the wire: expected at most the wire's own {diameter:.2f} mm.")
     if ratio >= 1:

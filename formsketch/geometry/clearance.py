@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import shapely
@@ -15,6 +16,9 @@ from formsketch.geometry.outline import Outline
 _ALONG_TO_ACROSS = 1.5
 # The search begins this many plan widths around each piece and widens until it finds a gap.
 _FIRST_REACH_TO_WIDTH = 4.0
+# In plan widths: how far a tip may fall short of the wire it lies on, and how near two crossings are one.
+_TIP_STRETCH, _SAME_PLACE = 1e-6, 1e-3
+_MOST_COMPARED = 2_000
 
 
 @dataclass(frozen=True)
@@ -37,21 +41,49 @@ def crossings(outline: Outline) -> tuple[Crossing, ...]:
     pairs = pairs[pairs[:, 1] > pairs[:, 0] + 1]
     if not len(pairs):
         return ()
-    z = outline.trace.z_mm
-    lines = {
-        int(i): shapely.linestrings(np.stack((z.real, z.imag), axis=1)[begin[i] : end[i] + 1])
-        for i in np.unique(pairs)
-    }
-    found = []
-    for under, over in pairs:
-        meeting = shapely.intersection(lines[int(under)], lines[int(over)])
-        for x, y in shapely.get_coordinates(meeting):
-            at = complex(x, y)
-            samples = [
-                int(begin[i] + np.argmin(np.abs(z[begin[i] : end[i] + 1] - at))) for i in (under, over)
-            ]
-            found.append(Crossing(at, samples[0], samples[1]))
+    d = float(np.max(outline.plan_width_mm))
+    lines = np.array(
+        [_piece_line(outline, int(b), int(e), _TIP_STRETCH * d) for b, e in zip(begin, end, strict=True)]
+    )
+    meetings = shapely.intersection(lines[pairs[:, 0]], lines[pairs[:, 1]])
+    points, pair = shapely.get_coordinates(meetings, return_index=True)
+    # Where a mark lies on a crossing the pieces on both its sides report it.
+    places = points @ np.array([1.0, 1j])
+    kept = _apart(places, _SAME_PLACE * d)
+    found = [_crossing(outline, complex(places[i]), pairs[pair[i]]) for i in kept]
+    # A wire that closes on itself meets itself there, tip to tip, without crossing.
+    last = len(outline.trace.z_mm) - 1
+    found = [crossing for crossing in found if (crossing.under_sample, crossing.over_sample) != (0, last)]
     return tuple(sorted(found, key=lambda crossing: crossing.under_sample))
+
+
+def _apart(places_mm: NDArray[np.complex128], same_mm: float) -> list[int]:
+    """Numbers of places that are no repetition of an earlier one."""
+    if len(places_mm) > _MOST_COMPARED:
+        # A tangle: all that matters is that there are thousands.
+        return [int(i) for i in np.unique(np.round(places_mm / same_mm), return_index=True)[1]]
+    kept: list[int] = []
+    for i, place in enumerate(places_mm):
+        if not kept or np.abs(places_mm[kept] - place).min() > same_mm:
+            kept.append(i)
+    return kept
+
+
+def _crossing(outline: Outline, at_mm: complex, pieces: NDArray[np.int64]) -> Crossing:
+    begin, end, _ = outline.piece_bounds
+    away = (np.abs(outline.trace.z_mm[begin[i] : end[i] + 1] - at_mm) for i in pieces)
+    under, over = (int(begin[i] + np.argmin(a)) for i, a in zip(pieces, away, strict=True))
+    return Crossing(at_mm, under, over)
+
+
+def _piece_line(outline: Outline, begin: int, end: int, stretch_mm: float) -> Any:
+    """Centreline of a piece, the wire's two tips stretched so that one lying on the wire is met."""
+    z = outline.trace.z_mm[begin : end + 1].copy()
+    if begin == 0:
+        z[0] -= stretch_mm * outline.trace.direction[0]
+    if end == len(outline.trace.z_mm) - 1:
+        z[-1] += stretch_mm * outline.trace.direction[-1]
+    return shapely.linestrings(np.stack((z.real, z.imag), axis=1))
 
 
 def smallest_gap_mm(outline: Outline) -> float | None:

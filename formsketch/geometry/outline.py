@@ -22,7 +22,9 @@ from formsketch.geometry.trace import FOLDING_HALF_WIDTH_TO_RADIUS, Trace
 # While half the width is less than the radius, a piece turning less than half round cannot meet itself;
 # at this size neither can it meet the next one, unless there is a sharp bend between them.
 MOST_TURN_PER_PIECE_RAD = np.deg2rad(80.0)
-_DISC_QUARTER_SEGMENTS = 32
+_DISC_QUARTER_SEGMENTS = 64
+_HULL_DIRECTIONS = 32
+_KNOT_HALF_WIDTH_TO_RADIUS = 1.5
 
 
 @dataclass(frozen=True, eq=False)
@@ -94,9 +96,21 @@ class Outline:
         edge = np.where(on_left, self.left_mm[sample], self.right_mm[sample])
         rings = shapely.linearrings(edge.real, edge.imag, indices=ring)
         polygons = np.asarray(shapely.polygons(rings))
+        # A part folded all the way round covers the whole round, however it is cut.
+        coiled = np.abs(self.chain.turn_rad) > 2 * np.pi
         for piece in np.flatnonzero(self.folds[part]):
-            polygons[piece] = self._united_quads(int(begin[piece]), int(end[piece]))
+            if coiled[part[piece]] and self._is_knot(int(begin[piece]), int(end[piece]), int(part[piece])):
+                polygons[piece] = shapely.convex_hull(polygons[piece])
+            else:
+                polygons[piece] = self._united_quads(int(begin[piece]), int(end[piece]))
         return polygons
+
+    def _is_knot(self, begin: int, end: int, part: int) -> bool:
+        """Whether the wire of a piece is far wider than its bend all along."""
+        u = self.trace.u[begin : end + 1]
+        chain = self.chain
+        turning = np.abs(chain.turn_rad[part] + chain.skew_rad[part] * (2 * u - 1)) / chain.length_mm[part]
+        return bool(np.min(self.plan_width_mm[begin : end + 1] * turning) > 2 * _KNOT_HALF_WIDTH_TO_RADIUS)
 
     def _united_quads(self, begin: int, end: int) -> Any:
         left, right = self.left_mm[begin : end + 1], self.right_mm[begin : end + 1]
@@ -151,7 +165,24 @@ class Outline:
     @cached_property
     def hull_area_mm2(self) -> float:
         """Area of the convex hull of the outline."""
-        edges = np.concatenate((self.left_mm, self.right_mm))
-        points = shapely.multipoints(np.stack((edges.real, edges.imag), axis=1))
-        hulls = shapely.geometrycollections([points, *self.shapes[len(self.pieces) :]])
-        return float(shapely.area(shapely.convex_hull(hulls)))
+        shapes = [_hull(np.concatenate((self.left_mm, self.right_mm))), *self.shapes[len(self.pieces) :]]
+        return float(shapely.area(shapely.convex_hull(shapely.geometrycollections(shapes))))
+
+
+def _hull(points_mm: NDArray[np.complex128]) -> Any:
+    """Convex hull of many points: those inside the polygon of a few extreme ones are dropped first.
+
+    Akl & Toussaint, 'A fast convex hull algorithm', Inf. Process. Lett. 7 (1978) 219-222.
+    """
+    x, y = points_mm.real.copy(), points_mm.imag.copy()
+    angles = 2 * np.pi * np.arange(_HULL_DIRECTIONS) / _HULL_DIRECTIONS
+    # Direction by direction: a table of all of them would not stay near the processor.
+    extremes = points_mm[[int(np.argmax(np.cos(a) * x + np.sin(a) * y)) for a in angles]]
+    outside = np.zeros(len(points_mm), dtype=bool)
+    for corner, following in zip(extremes, np.roll(extremes, -1), strict=True):
+        side = following - corner
+        if side != 0:
+            outside |= side.real * (y - corner.imag) <= side.imag * (x - corner.real)
+    if outside.any():
+        points_mm = points_mm[outside]
+    return shapely.convex_hull(shapely.multipoints(np.stack((points_mm.real, points_mm.imag), axis=1)))

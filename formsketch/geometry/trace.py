@@ -14,7 +14,7 @@ from formsketch.geometry.spans import direction_rad, interval_steps, intervals_f
 CHORD_ERROR_MM = 0.003
 MOST_INTERVALS_PER_PART = 5_000
 # Where half the plan width reaches this share of the radius the ribbon folds over its inner edge.
-FOLDING_HALF_WIDTH_TO_RADIUS, MOST_TURN_PER_FOLDED_QUAD_RAD = 0.98, 0.05
+FOLDING_HALF_WIDTH_TO_RADIUS, MOST_TURN_PER_FOLDED_QUAD_RAD, MOST_FOLDED_QUADS = 0.98, 0.05, 400
 # How a form is laid level: marks this far apart are its far ends; a form this much longer than high has a
 # long axis; marks nearer than this share of the wire's length make it closed.
 FAR_ENDS_TO_EXTENT, LEAST_ELONGATION, CLOSED_TO_LENGTH = 0.75, 1.15, 1e-3
@@ -92,7 +92,7 @@ def intervals_needed(
     for_turn = intervals_for_turning(chain.turn_rad, chain.skew_rad)
     # A ribbon that folds is covered by hulls of its little quads, which must be little.
     folding = plan_width_mm / 2 * chain.sharpest_per_mm >= FOLDING_HALF_WIDTH_TO_RADIUS
-    for_fold = np.where(folding, turning / MOST_TURN_PER_FOLDED_QUAD_RAD, 0.0)
+    for_fold = np.where(folding, np.minimum(turning / MOST_TURN_PER_FOLDED_QUAD_RAD, MOST_FOLDED_QUADS), 0.0)
     # Both errors fall with the square of the count and add up.
     needed = np.maximum(np.hypot(for_curve, for_swell), np.maximum(for_turn, for_fold))
     even = 2 * np.ceil(needed / 2)

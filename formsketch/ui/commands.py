@@ -31,6 +31,9 @@ COMMANDS: tuple[Command, ...] = (
     Command("close_window", "&File", "&Quit", ("Ctrl+Q",), "Close the window.", starts_group=True),
     Command("undo", "&Edit", "&Undo", ("Ctrl+Z",), "Take the last step back."),
     Command("redo", "&Edit", "&Redo", ("Ctrl+Shift+Z", "Ctrl+Y"), "Take the step again."),
+    Command(
+        "list_steps", "&Edit", "&Steps...", ("Ctrl+H",), "Go back to any step since the design was opened."
+    ),
     Command("fit_form", "&View", "&Whole form", ("Home",), "Show the whole form."),
     Command("show_true_size", "&View", "&True size", ("Ctrl+1",), "Show the form as large as it will be."),
     Command("zoom_in", "&View", "Zoom &in", ("Ctrl++", "Ctrl+="), "Come nearer."),
@@ -45,13 +48,13 @@ COMMANDS: tuple[Command, ...] = (
     Command("scale_form", "F&orm", "&Scale...", (), "The same form larger or smaller, in the same wire."),
     Command("loosen_run", "F&orm", "&Loosen repeats", (), "Write the selected span's run out as free spans."),
     Command(
-        "remove_flare", "&Hammer", "&Leave unhammered", ("Delete",), "Take the selected span's flare away."
+        "remove_flare", "Ha&mmer", "&Leave unhammered", ("Delete",), "Take the selected span's flare away."
     ),
     Command(
-        "flare_on_edge", "&Hammer", "On &edge", (), "Hammer the selected span on its side.", checkable=True
+        "flare_on_edge", "Ha&mmer", "On &edge", (), "Hammer the selected span on its side.", checkable=True
     ),
     Command(
-        "flare_like_spans", "&Hammer", "&All spans like this one", (), "Give every curved span this flare."
+        "flare_like_spans", "Ha&mmer", "&All spans like this one", (), "Give every curved span this flare."
     ),
     Command(
         "compare_forms",
@@ -84,7 +87,7 @@ COMMANDS: tuple[Command, ...] = (
     ),
     Command("show_keys", "&Help", "&Keys", ("Ctrl+K",), "Every command with its keys."),
     Command(
-        "show_cautions", "&Help", "&At the bench: cautions", (), "Hammer, torch, acid, edges, nickel, marks."
+        "show_cautions", "&Help", "At the &bench: cautions", (), "Hammer, torch, acid, edges, nickel, marks."
     ),
     Command("show_about", "&Help", "&About", (), "Version and licences."),
 )

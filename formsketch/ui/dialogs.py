@@ -10,7 +10,9 @@ from PySide6.QtWidgets import (
     QDialogButtonBox,
     QFormLayout,
     QInputDialog,
+    QLabel,
     QLineEdit,
+    QListWidget,
     QMessageBox,
     QPlainTextEdit,
     QTextBrowser,
@@ -43,6 +45,16 @@ def ask_to_save(parent: QWidget, title: str) -> Literal["save", "discard", "canc
     return "discard" if answer == QMessageBox.StandardButton.Discard else "cancel"
 
 
+def ask_to_replace(parent: QWidget, name: str) -> bool:
+    """Whether a file that is there already may be replaced."""
+    box = QMessageBox(QMessageBox.Icon.NoIcon, "FormSketch", f"{name} is there already.", parent=parent)
+    box.setInformativeText("Replace it?")
+    replace = box.addButton("Replace", QMessageBox.ButtonRole.AcceptRole)
+    box.setDefaultButton(box.addButton(QMessageBox.StandardButton.Cancel))
+    box.exec()
+    return box.clickedButton() is replace
+
+
 def ask_number(parent: QWidget, title: str, question: str, value: float) -> float | None:
     """A number above 0, or None when the maker thinks better of it."""
     number, given = QInputDialog.getDouble(parent, title, question, value, 5.0, 2000.0, 1)
@@ -54,6 +66,43 @@ def ask_choice(parent: QWidget, title: str, choices: list[str]) -> int | None:
     numbered = [f"{i + 1}. {choice}" for i, choice in enumerate(choices)]
     chosen, given = QInputDialog.getItem(parent, title, "Which one:", numbered, 0, False)
     return numbered.index(chosen) if given else None
+
+
+def ask_step(parent: QWidget, names: list[str], now: int) -> int | None:
+    """Which of the steps taken to go to, the latest at the bottom; None to stay."""
+    dialog = QDialog(parent)
+    dialog.setWindowTitle("Steps")
+    steps = QListWidget()
+    steps.setAccessibleName("Steps since the design was opened")
+    steps.addItems([f"{i}.  {name}" if i else name for i, name in enumerate(names)])
+    steps.setCurrentRow(now)
+    steps.itemActivated.connect(dialog.accept)
+    column = QVBoxLayout(dialog)
+    column.addWidget(QLabel("Go to how the design was after:"))
+    column.addWidget(steps)
+    column.addWidget(accept_buttons(dialog, "Go there"))
+    dialog.resize(360, 420)
+    return steps.currentRow() if dialog.exec() and steps.currentRow() >= 0 else None
+
+
+def ask_recovery(parent: QWidget | None, title: str, file: str) -> Literal["open", "discard", "later"]:
+    """What to do with a design left unsaved when the program ended badly."""
+    whose = f" of {file}" if file else ""
+    box = QMessageBox(
+        QMessageBox.Icon.NoIcon,
+        "FormSketch",
+        f"{title} was not saved when FormSketch last ended.",
+        parent=parent,
+    )
+    box.setInformativeText(f"The unsaved design{whose} was kept. The file itself has not been touched.")
+    keep = box.addButton("Open it", QMessageBox.ButtonRole.AcceptRole)
+    drop = box.addButton("Give it up", QMessageBox.ButtonRole.DestructiveRole)
+    box.addButton("Ask later", QMessageBox.ButtonRole.RejectRole)
+    box.setDefaultButton(keep)
+    box.exec()
+    if box.clickedButton() is keep:
+        return "open"
+    return "discard" if box.clickedButton() is drop else "later"
 
 
 def ask_texts(parent: QWidget, title: str, notes: str) -> tuple[str, str] | None:

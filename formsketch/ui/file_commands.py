@@ -71,12 +71,10 @@ class FileCommands:
         return self._save(self._session.file)
 
     def save_design_as(self) -> bool:
-        name = self._session.title.lower().replace(" ", "-") + SUFFIX
-        start = self._session.file or Path(self._folder()) / name
+        start = self._session.file or Path(self._folder()) / (self._file_name + SUFFIX)
         chosen, _ = QFileDialog.getSaveFileName(self._window, "Save the design", str(start), _DESIGNS)
-        if not chosen:
-            return False
-        return self._save(Path(chosen if chosen.endswith(SUFFIX) else chosen + SUFFIX))
+        file = self._with_suffix(chosen, (SUFFIX,), SUFFIX)
+        return file is not None and self._save(file)
 
     def _save(self, file: Path) -> bool:
         try:
@@ -112,17 +110,29 @@ class FileCommands:
             self._window.tell(f"{file} written.")
 
     def _output(self, title: str, kind: str, suffixes: tuple[str, ...]) -> Path | None:
-        name = f"{self._session.title.lower().replace(' ', '-')}-{kind}.{suffixes[0]}"
+        name = f"{self._file_name}-{kind}.{suffixes[0]}"
         kinds = ";;".join(f"{suffix.upper()} (*.{suffix})" for suffix in suffixes)
         chosen, chosen_kind = QFileDialog.getSaveFileName(
             self._window, title, str(Path(self._folder()) / name), kinds
         )
+        chosen_suffix = chosen_kind.split(" ")[0].lower() or suffixes[0]
+        return self._with_suffix(chosen, tuple(f".{suffix}" for suffix in suffixes), f".{chosen_suffix}")
+
+    def _with_suffix(self, chosen: str, known: tuple[str, ...], suffix: str) -> Path | None:
+        """The file chosen; where a suffix has to be added the maker is asked before one is replaced."""
         if not chosen:
             return None
-        file = Path(chosen)
-        if file.suffix.lower().lstrip(".") not in suffixes:
-            file = file.with_name(f"{file.name}.{chosen_kind.split(' ')[0].lower()}")
-        return file
+        if chosen.lower().endswith(known):
+            return Path(chosen)
+        file = Path(chosen + suffix)
+        return None if file.exists() and not dialogs.ask_to_replace(self._window, file.name) else file
+
+    @property
+    def _file_name(self) -> str:
+        """The title as a name that any file can have."""
+        return (
+            "".join(c if c.isalnum() else "-" for c in self._session.title.lower()).strip("-") or "untitled"
+        )
 
     def _folder(self) -> str:
         file = self._session.file

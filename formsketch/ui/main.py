@@ -5,14 +5,16 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from PySide6.QtCore import QSettings
+from PySide6.QtCore import QSettings, QStandardPaths
 
 from formsketch.design.file_format import DesignFile, load_design
 from formsketch.design.model import Wire
 from formsketch.design.starters import make_starter
 from formsketch.errors import FormSketchError
 from formsketch.shipped import demo_design_files
+from formsketch.ui import dialogs
 from formsketch.ui.application import create_application
+from formsketch.ui.recovery import LeftBehind, Recovery, discard, left_behind
 from formsketch.ui.session import Session
 from formsketch.ui.window import Window
 
@@ -30,12 +32,35 @@ def run(file: Path | None) -> int:
     settings = QSettings()
     session, sentence = opening_session(settings, file, loaded)
     window = Window(session, settings)
+    folder = recovery_folder()
+    for left in left_behind(folder):
+        offer(left, session)
+    recovery = Recovery(session, folder)
+    window.closed.connect(recovery.forget)
     window.show()
     if file is not None:
         window.files.remember(file)
     if sentence:
         window.tell(sentence)
     return app.exec()
+
+
+def recovery_folder() -> Path:
+    """Where unsaved designs are kept while a window is open."""
+    return (
+        Path(QStandardPaths.writableLocation(QStandardPaths.StandardLocation.AppLocalDataLocation))
+        / "recovery"
+    )
+
+
+def offer(left: LeftBehind, session: Session) -> None:
+    """Ask what to do with an unsaved design; opening it shows it as unsaved, over its own file if it had one."""
+    title = left.design.title or "An untitled design"
+    answer = dialogs.ask_recovery(None, title, "" if left.file is None else str(left.file))
+    if answer == "open":
+        session.replace(left.design, left.file)
+    if answer != "later":
+        discard(left)
 
 
 def opening_session(settings: QSettings, file: Path | None, loaded: DesignFile | None) -> tuple[Session, str]:

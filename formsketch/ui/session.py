@@ -28,10 +28,15 @@ class Step:
 
 
 class Session(QObject):
-    """The open design. `changed` follows every change of the design shown, previews included."""
+    """The open design. `changed` follows every change of the design shown, previews included.
+
+    `opened` says that another design was put in its place, `file_changed` that its file is another one or
+    holds something else.
+    """
 
     changed = Signal()
     steps_changed = Signal()
+    opened = Signal()
     file_changed = Signal()
 
     def __init__(self, design: Design, file: Path | None = None, loaded: DesignFile | None = None) -> None:
@@ -89,6 +94,7 @@ class Session(QObject):
         self._evaluation = evaluate(design)
         self._begin(design, file, loaded)
         self._tell()
+        self.opened.emit()
         self.file_changed.emit()
 
     def save(self, file: Path) -> None:
@@ -145,6 +151,21 @@ class Session(QObject):
     @property
     def redo_name(self) -> str:
         return self._steps[self._at + 1].name if self._at + 1 < len(self._steps) else ""
+
+    @property
+    def step_names(self) -> list[str]:
+        """Names of all steps since the design was opened, undone ones included; the first is the opening."""
+        return [step.name for step in self._steps]
+
+    def go_to_step(self, number: int) -> None:
+        """Show the design as it was after this step, 0 for as it was opened."""
+        if 0 <= number < len(self._steps) and not self._previewing:
+            self._go_to(number)
+
+    @property
+    def last_step_design(self) -> Design:
+        """The design after the last step, whatever a pull is showing."""
+        return self._step.design
 
     @property
     def step_count(self) -> int:

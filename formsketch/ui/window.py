@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QByteArray, QSettings, Qt
+from PySide6.QtCore import QByteArray, QSettings, Qt, Signal
 from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QKeySequence, QShowEvent
 from PySide6.QtWidgets import QApplication, QLabel, QMainWindow, QMenu, QSplitter, QStackedWidget
 
@@ -32,6 +32,8 @@ _APPEARANCES = (("system", "As the desktop"), ("light", "Light"), ("dark", "Dark
 class Window(QMainWindow):
     """The one window. It holds a session; commands are methods named in the table of commands."""
 
+    closed = Signal()
+
     def __init__(self, session: Session, settings: QSettings) -> None:
         super().__init__()
         self.session, self.settings = session, settings
@@ -52,7 +54,8 @@ class Window(QMainWindow):
             part.told.connect(self.tell)
         session.changed.connect(self._design_changed)
         session.steps_changed.connect(self.refresh_commands)
-        session.file_changed.connect(self._file_changed)
+        session.file_changed.connect(self.refresh_commands)
+        session.opened.connect(self.canvas.fit_when_shown)
         self.selection.changed.connect(self.refresh_commands)
         self._restore()
         self.refresh_commands()
@@ -164,10 +167,6 @@ class Window(QMainWindow):
     def _design_changed(self) -> None:
         self.selection.keep_within(self.session.wire.span_count)
 
-    def _file_changed(self) -> None:
-        self.refresh_commands()
-        self.canvas.fit_when_shown()
-
     # --- commands of view and help
 
     def undo(self) -> None:
@@ -175,6 +174,12 @@ class Window(QMainWindow):
 
     def redo(self) -> None:
         self.session.redo()
+
+    def list_steps(self) -> None:
+        """Go back to any step, or forward again."""
+        chosen = dialogs.ask_step(self, self.session.step_names, self.session.step_count)
+        if chosen is not None:
+            self.session.go_to_step(chosen)
 
     def fit_form(self) -> None:
         self.canvas.fit()
@@ -249,6 +254,8 @@ class Window(QMainWindow):
             event.ignore()
             return
         self.settings.setValue("window/geometry", self.saveGeometry())
-        self.settings.setValue("last_file", str(self.session.file or ""))
+        file = self.session.file
+        self.settings.setValue("last_file", "" if file is None else str(file.resolve()))
         self.panel.settle()
+        self.closed.emit()
         event.accept()

@@ -404,9 +404,7 @@ BELLY_CASES = {
 
 @pytest.mark.parametrize("by_handle", [True, False], ids=["by its handle", "by the wire"])
 @pytest.mark.parametrize("case", BELLY_CASES.values(), ids=BELLY_CASES.keys())
-def test_a_belly_opens_at_constant_length(
-    lay: Callable[..., Desk], case: BellyCase, by_handle: bool
-) -> None:
+def test_a_belly_opens_at_constant_length(lay: Callable[..., Desk], case: BellyCase, by_handle: bool) -> None:
     desk = lay(case.make(), case.span if by_handle else None)
     before = state_of(desk)
     address = desk.session.wire.address(case.span)

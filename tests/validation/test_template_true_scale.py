@@ -147,16 +147,16 @@ def test_form_reaches_as_far_as_its_envelope(case: tuple[Evaluation, ReadSvg]) -
 
 
 def test_centreline_is_as_long_as_the_wire_finished(case: tuple[Evaluation, ReadSvg]) -> None:
-    """Ends without a part of their own add nothing, so that of a starter is its spans' length."""
+    """From tip to tip: the spans, and the hooks, eyes and tapers beyond them."""
     evaluation, read = case
-    if evaluation.ends[0].parts or evaluation.ends[1].parts:
-        pytest.skip("an end reaches beyond the outermost mark")
+    beyond = sum(part.length_mm for end in evaluation.ends for part in end.parts)
+    expected = evaluation.finished_length_mm + beyond
     (line,) = read.shapes("form-centreline")
     points = np.array([[segment.end.x, segment.end.y] for segment in line])
     drawn = np.hypot(*np.diff(points, axis=0).T).sum()
     # A chord over an arc turning 2a is sin(a)/a of it; chords 0.003 mm off their arc lose under 1e-3.
-    assert drawn == pytest.approx(evaluation.finished_length_mm, rel=1e-3)
-    assert drawn <= evaluation.finished_length_mm + CLOSE_MM * len(points)
+    assert drawn == pytest.approx(expected, rel=1e-3)
+    assert drawn <= expected + CLOSE_MM * len(points)
 
 
 def test_hammer_zones_lie_between_their_marks(case: tuple[Evaluation, ReadSvg]) -> None:
@@ -170,7 +170,7 @@ def test_hammer_zones_lie_between_their_marks(case: tuple[Evaluation, ReadSvg]) 
             continue
         ((x0, y0, x1, y1),) = boxes
         assert x1 - x0 == pytest.approx(evaluation.spans.stock_length_mm[k], abs=CLOSE_MM)
-        assert y1 - y0 == pytest.approx(evaluation.diameter_mm, abs=CLOSE_MM)
+        assert y1 - y0 <= evaluation.diameter_mm + CLOSE_MM
         (zone,) = read.shapes(names[0])
         y = np.array([segment.end.y for segment in zone if not isinstance(segment, svgelements.Close)])
         waist = 2 * np.abs(y - (y0 + y1) / 2).min()
