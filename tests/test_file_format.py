@@ -20,7 +20,6 @@ from formsketch.design.edits import change_texts
 from formsketch.design.file_format import (
     SUFFIX,
     design_bytes,
-    json_schema,
     load_design,
     read_design,
     save_design,
@@ -42,6 +41,7 @@ from formsketch.design.starters import STARTERS, make_starter
 from formsketch.errors import DesignFileError, FormSketchError
 from formsketch.shipped import demo_design_files, resource
 from tests import test_bad_files
+from tests.support.schema import schema_text
 
 # As the format is described, comments and all that may be left out left in.
 DESCRIBED = """{
@@ -242,8 +242,7 @@ def validator() -> jsonschema.Draft202012Validator:
 
 
 def test_the_shipped_schema_is_the_generated_one() -> None:
-    generated = json.dumps(json_schema(), ensure_ascii=False, indent=1) + "\n"
-    assert resource("design.schema.json").read_text(encoding="utf-8") == generated
+    assert resource("design.schema.json").read_text(encoding="utf-8") == schema_text()
 
 
 def test_the_schema_is_a_sound_schema_of_its_draft() -> None:

@@ -15,6 +15,10 @@ from formsketch.forging.beads import bead_centre_offset_mm, joined_bead_wire_len
 from formsketch.geometry.chain import EndPart
 
 
+# A piece of wire shorter than this is no piece at all.
+LEAST_PART_MM = 1e-6
+
+
 @dataclass(frozen=True)
 class EndPiece:
     """An end worked out for a wire: parts looking outward, stock used in mm, and round things at its tip.
@@ -65,9 +69,9 @@ def _hook(end: HookEnd, diameter_mm: float) -> EndPiece:
     turn = np.deg2rad(end.turn_deg)
     arc_mm = abs(turn) * (end.inside_diameter_mm + diameter_mm) / 2
     parts = []
-    if end.straight_mm > 0:
+    if end.straight_mm > LEAST_PART_MM:
         parts.append(EndPart(end.straight_mm, 0.0, 0.0, diameter_mm, diameter_mm))
-    if arc_mm > 0:
+    if arc_mm > LEAST_PART_MM:
         parts.append(EndPart(arc_mm, turn, 0.0, diameter_mm, diameter_mm))
     stock, bead_centre_mm = end.straight_mm + arc_mm, 0.0
     text = f"hook {end.inside_diameter_mm:.1f} mm inside, turned {abs(end.turn_deg):.0f}°"

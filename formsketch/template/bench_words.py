@@ -11,7 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from formsketch.bench.tubes import Tube, nearest_tubes, starter_tubes
+from formsketch.bench.tubes import Tube, load_tubes, nearest_tubes
+from formsketch.bench.user_tables import user_tubes_file
 from formsketch.design.model import BeadEnd, End, EyeEnd, HookEnd, PlainEnd, PostEnd, TaperedEnd
 from formsketch.evaluation.evaluate import Evaluation
 from formsketch.units import angle_text, length_text
@@ -78,9 +79,9 @@ def end_word(end: End) -> str:
 
 
 def spans_in_words(evaluation: Evaluation, tubes: Sequence[Tube] | None = None) -> list[SpanWords]:
-    """Every span in words, repeats written out; `tubes` are those on the bench, else the starter set."""
+    """Every span in words, repeats written out; `tubes` are those on the bench, else the known ones."""
     spans, chain = evaluation.spans, evaluation.chain
-    on_bench = starter_tubes() if tubes is None else tubes
+    on_bench = load_tubes(user_tubes_file()) if tubes is None else tubes
     skew_deg = np.rad2deg(chain.skew_rad[chain.spans])
     on_edge = evaluation.flares.on_edge[chain.flare[chain.spans]]
     known_tubes: dict[float, tuple[str, str, str]] = {}

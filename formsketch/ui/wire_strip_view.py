@@ -205,11 +205,8 @@ class WireStripView(QWidget):
             painter.setPen(QColor(colours.ink_soft))
             turn = float(spans.turn_deg[i])
             side = "left" if turn > 0 else "right"
-            text = (
-                f"{angle_text(abs(turn))} {side}"
-                if self._px_per_mm * spans.stock_length_mm[i] > 64
-                else angle_text(turn)
-            )
+            roomy = self._px_per_mm * float(spans.stock_length_mm[i]) > 64
+            text = f"{angle_text(abs(turn))} {side if roomy else side[0].upper()}"
             painter.drawText(QRectF(x - 40, y + 15, 80, 16), Qt.AlignmentFlag.AlignCenter, text)
         self._set_font(painter, 8.0)
         painter.setPen(QColor(colours.ink_soft))

@@ -1,0 +1,104 @@
+"""The pictures of the README, grabbed from the real window: `python -m tests.support.pictures`.
+
+No screen is needed, nothing of one's own settings is read or written, and nothing is asked.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+
+if sys.platform.startswith("linux"):
+    os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+
+from PySide6.QtCore import QEventLoop, QSettings, QTimer
+from PySide6.QtWidgets import QApplication
+
+from formsketch.design.edits import with_variants
+from formsketch.design.file_format import DesignFile, design_bytes, load_design
+from formsketch.design.model import Variant, Wire
+from formsketch.design.starters import make_starter
+from formsketch.shipped import demo_design_files, resource
+from formsketch.ui.application import create_application
+from formsketch.ui.background import LatestOnly
+from formsketch.ui.session import Session
+from formsketch.ui.window import Window
+from tests.support import events
+
+SIZE_PX = (1366, 768)
+DEMO = "eddy-bracelet"
+MOST_WAIT_MS = 10_000
+
+
+def shown_design() -> DesignFile:
+    """The bracelet, or a row of S-forms where there is no such demo."""
+    for file in demo_design_files():
+        if file.name.startswith(DEMO):
+            return load_design(file)
+    design = make_starter("row-of-s-forms", Wire(metal="brass-c26000", diameter_mm=1.290846))
+    design = with_variants(design, (Variant(title="light", diameter_mm=1.023687),))
+    return DesignFile(design, design_bytes(design))
+
+
+def settled(app: QApplication, window: Window) -> None:
+    """Let the window paint itself, and wait for the numbers that come after."""
+    loop = QEventLoop()
+    background = window.panel.findChild(LatestOnly)
+    assert background is not None
+    background.done.connect(loop.quit)
+    QTimer.singleShot(MOST_WAIT_MS, loop.quit)
+    loop.exec()
+    app.processEvents()
+
+
+def take_pictures(folder: Path) -> list[Path]:
+    """Write all pictures into a folder, which need not exist, and say which."""
+    app = create_application(["formsketch"])
+    folder.mkdir(parents=True, exist_ok=True)
+    written: list[Path] = []
+
+    def keep(window: Window, name: str) -> None:
+        app.processEvents()
+        picture = window.grab()
+        file = folder / name
+        if (picture.width(), picture.height()) != SIZE_PX or not picture.save(str(file)):
+            raise RuntimeError(f"{file}: expected a picture of {SIZE_PX[0]} x {SIZE_PX[1]} pixels")
+        written.append(file)
+
+    with tempfile.TemporaryDirectory() as scratch:
+        settings = QSettings(str(Path(scratch) / "settings.ini"), QSettings.Format.IniFormat)
+        loaded = shown_design()
+        window = Window(Session(loaded.design, None, loaded), settings)
+        window.resize(*SIZE_PX)
+        window.show()
+        settled(app, window)
+        point_at_a_span(window)
+        steps: list[tuple[Callable[[], None], str]] = [
+            (lambda: window.use_appearance("light"), "window.png"),
+            (lambda: window.use_appearance("dark"), "window-dark.png"),
+            (window.compare_forms, "compare-dark.png"),
+            (lambda: window.use_appearance("light"), "compare.png"),
+        ]
+        for act, name in steps:
+            act()
+            keep(window, name)
+        # What is shown is as its file has it, so closing asks nothing.
+        window.close()
+        settings.sync()
+    return written
+
+
+def point_at_a_span(window: Window) -> None:
+    """Select a span near the middle and point at a place on it."""
+    span = window.session.wire.span_count // 2
+    window.selection.select(span)
+    line = window.canvas.wire.centreline_mm(window.session.wire.part(span))
+    events.move(window.canvas, window.canvas.view.to_px(complex(line[len(line) // 4])))
+
+
+if __name__ == "__main__":
+    for picture in take_pictures(resource("pictures")):
+        print(picture)
