@@ -175,17 +175,19 @@ def pull_belly(wire: WireInHand, span: int, target_mm: complex) -> Pulled:
     turn, reach = shape.turn_rad, np.deg2rad(_BELLY_REACH_DEG)
     for _ in range(_BELLY_REFINEMENTS):
         turns = turn + np.linspace(-reach, reach, _BELLY_STEPS)
-        turn = float(turns[np.argmin(np.abs(_middles(shape, turns) - target))])
+        turn = float(turns[np.argmin(np.abs(_places(shape, 0.5, turns, shape.skew_rad) - target))])
         reach *= 4 / _BELLY_STEPS
     return Pulled(_write(wire, {span: SpanShape(shape.length_mm, turn, shape.skew_rad)}), span)
 
 
-def _middles(shape: SpanShape, turns_rad: FloatArray) -> NDArray[np.complex128]:
-    """Place of the middle of the span for each turn, the span leaving 0 along +x."""
-    pieces = 1 + int((abs(shape.turn_rad) + abs(shape.skew_rad) + np.pi) / np.pi)
-    u = ((np.arange(pieces)[:, None] + _NODES) / (2 * pieces)).ravel()
-    weight = np.tile(_WEIGHTS / (2 * pieces), pieces)
-    angle = u[:, None] * turns_rad + (shape.skew_rad * u * (u - 1))[:, None]
+def _places(
+    shape: SpanShape, u: float, turns_rad: FloatArray | float, skews_rad: FloatArray | float
+) -> NDArray[np.complex128]:
+    """Where the span is at the fraction `u` for each turn or skew, leaving 0 along +x."""
+    pieces = 1 + int((abs(shape.turn_rad) + abs(shape.skew_rad) + 2 * np.pi) / np.pi)
+    v = (u * (np.arange(pieces)[:, None] + _NODES) / pieces).ravel()[:, None]
+    angle = v * turns_rad + (v * (v - 1)) * skews_rad
+    weight = np.tile(_WEIGHTS * (u / pieces), pieces)
     return np.asarray(shape.length_mm * (weight @ np.exp(1j * angle)))
 
 
@@ -239,6 +241,11 @@ def slide_flare(wire: WireInHand, span: int, centre: float) -> Pulled:
     return Pulled(with_flare(wire.design, wire.address(span), centre=float(centre)), span)
 
 
+def stretch_flare(wire: WireInHand, span: int, hold: float) -> Pulled:
+    """Hold a span's flare at its thickness over this fraction of its length."""
+    return Pulled(with_flare(wire.design, wire.address(span), hold=hold), span)
+
+
 def slide_mark(wire: WireInHand, mark: int, stock_before_mm: float, stock_after_mm: float) -> Pulled:
     """Slide a mark along the straight wire: wire passes from one neighbouring span to the other.
 
@@ -283,3 +290,18 @@ def hammer_to(wire: WireInHand, span: int, thickness_mm: float) -> Pulled:
 def least_ratio(spread: float) -> float:
     """The least thickness a pull may ask for, as a fraction of the wire's diameter."""
     return max(0.1, float(least_thickness_ratio(spread)))
+
+
+def pull_skew_to(wire: WireInHand, span: int, u: float, target_mm: complex) -> Pulled:
+    """Make a span tighten towards one end so that its place at the fraction `u` comes nearest to a target.
+
+    Length, turn and the span's first mark stay; `u` is not 0, 1/2 or 1, where skew moves nothing or little.
+    """
+    shape = wire.shape(span)
+    target = (target_mm - wire.mark_mm(span)) * np.exp(-1j * wire.heading_from_rad(span))
+    skew, reach = shape.skew_rad, np.deg2rad(2 * _BELLY_REACH_DEG)
+    for _ in range(_BELLY_REFINEMENTS):
+        skews = skew + np.linspace(-reach, reach, _BELLY_STEPS)
+        skew = float(skews[np.argmin(np.abs(_places(shape, u, shape.turn_rad, skews) - target))])
+        reach *= 4 / _BELLY_STEPS
+    return Pulled(_write(wire, {span: SpanShape(shape.length_mm, shape.turn_rad, skew)}), span)

@@ -16,8 +16,9 @@ from formsketch.ui.theme import Palette, current_palette
 from formsketch.ui.view import View, centred
 from formsketch.ui.wire_picture import PlacedWire
 
-_HEAD_PX, _ROW_PX, _FOOT_PX = 64.0, 26.0, 18.0
-_LEAST_COLUMN_PX = 200.0
+_HEAD_PX, _ROW_PX, _FOOT_PX = 74.0, 26.0, 18.0
+# In narrower columns than this the rows are named in the first column only, which has no differences.
+_NAMED_COLUMN_PX = 330.0
 _FILLS = 0.82
 _CLOSEST_PX_PER_MM = 14.0
 
@@ -95,8 +96,8 @@ class CompareView(QWidget):
         painter.setFont(title)
         painter.setPen(QColor(colours.ink_soft))
         painter.drawText(
-            QRectF(area.left() + 8, 34, area.width() - 16, 20),
-            Qt.AlignmentFlag.AlignCenter,
+            QRectF(area.left() + 8, 36, area.width() - 16, _HEAD_PX - 38),
+            int(Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignTop | Qt.TextFlag.TextWordWrap),
             candidate.subtitle,
         )
         painter.restore()
@@ -115,6 +116,7 @@ class CompareView(QWidget):
         painter: QPainter, rows: list[DifferenceRow], wide: float, top: float, colours: Palette
     ) -> None:
         """Label, value and difference in three aligned columns under each form."""
+        narrow = wide < _NAMED_COLUMN_PX
         bold = QFont(painter.font())
         bold.setBold(True)
         plain = QFont(painter.font())
@@ -127,15 +129,16 @@ class CompareView(QWidget):
                 left = number * wide
                 painter.setFont(plain)
                 painter.setPen(QColor(colours.ink_soft))
-                painter.drawText(
-                    QRectF(left + max(14.0, middle - 210), y, 130, _ROW_PX),
-                    Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter,
-                    row.label,
-                )
+                if number == 0 or not narrow:
+                    painter.drawText(
+                        QRectF(left + max(14.0, middle - 210), y, 130, _ROW_PX),
+                        Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter,
+                        row.label,
+                    )
                 painter.setFont(bold)
                 painter.setPen(QColor(colours.ink))
                 painter.drawText(
-                    QRectF(left, y, middle, _ROW_PX),
+                    QRectF(left, y, wide - 14 if narrow and number == 0 else middle, _ROW_PX),
                     Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter,
                     value,
                 )

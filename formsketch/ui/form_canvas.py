@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QColor,
@@ -17,7 +19,9 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QWidget
 
-from formsketch.ui.gestures import DRAG_THRESHOLD_PX, BellyPull, FlarePull, Gesture, MarkPull, Pan
+from formsketch.bench.tubes import Tube
+from formsketch.ui.form_pulls import BellyPull, DirectionPull, FlarePull, MarkPull, SkewPull
+from formsketch.ui.gestures import DRAG_THRESHOLD_PX, Gesture, Pan
 from formsketch.ui.handles import Handle, handles_of, nearest_handle
 from formsketch.ui.lit_wire import MOST_POINTS
 from formsketch.ui.picture import paint_lit
@@ -40,9 +44,9 @@ class FormCanvas(QWidget):
     told = Signal(str)
     view_changed = Signal()
 
-    def __init__(self, session: Session, selection: Selection) -> None:
+    def __init__(self, session: Session, selection: Selection, tubes: Sequence[Tube] = ()) -> None:
         super().__init__()
-        self._session, self._selection = session, selection
+        self._session, self._selection, self._tubes = session, selection, tubes
         self._view = View(6.0, 0.0, 0.0)
         self._wants_fit = True
         self._seen_size = QSize()
@@ -170,7 +174,18 @@ class FormCanvas(QWidget):
         painter.setPen(QPen(QColor(colours.accent), 2.0))
         painter.setBrush(QColor(colours.accent if lit and handle == self._hovered else colours.handle_fill))
         size = _HANDLE_PX + (1.0 if handle == self._hovered else 0.0)
-        if handle.kind == "mark":
+        if handle.kind == "direction":
+            mark = self._view.to_px(self._session.pose.to_table(self._session.wire.mark_mm(handle.number)))
+            painter.setPen(QPen(QColor(colours.accent), 1.2))
+            painter.drawLine(mark, at)
+            painter.drawEllipse(at, size - 2, size - 2)
+        elif handle.kind == "skew":
+            painter.drawPolygon(
+                QPolygonF(
+                    [at + QPointF(0, -size), at + QPointF(size, size - 1), at + QPointF(-size, size - 1)]
+                )
+            )
+        elif handle.kind == "mark":
             painter.drawEllipse(at, size, size)
         elif handle.kind == "belly":
             painter.drawRect(QRectF(at.x() - size + 0.5, at.y() - size + 0.5, 2 * size - 1, 2 * size - 1))
@@ -220,7 +235,7 @@ class FormCanvas(QWidget):
             if abs(moved.x()) + abs(moved.y()) >= DRAG_THRESHOLD_PX:
                 self._begin(self._gesture_for(*self._pressed))
         if self._gesture is not None:
-            self.told.emit(self._gesture.move(at, self._view))
+            self.told.emit(self._gesture.move(at, self._view, event.modifiers()))
             return
         self._hover(at)
 
@@ -264,11 +279,15 @@ class FormCanvas(QWidget):
             if handle.kind == "mark":
                 return MarkPull(self._session, handle.number, grabbed)
             if handle.kind == "belly":
-                return BellyPull(self._session, handle.number, grabbed)
+                return BellyPull(self._session, handle.number, grabbed, self._tubes)
+            if handle.kind == "skew":
+                return SkewPull(self._session, handle.number, handle.u, grabbed)
+            if handle.kind == "direction":
+                return DirectionPull(self._session, handle.number, handle.side)
             return FlarePull(self._session, handle.number, handle.u, grabbed)
         span = None if sample is None else self._span_of(sample)
         if span is not None:
-            return BellyPull(self._session, span, grabbed)
+            return BellyPull(self._session, span, grabbed, self._tubes)
         return Pan(self._view, at, self.show_view)
 
     def _hover(self, at: QPointF) -> None:

@@ -12,12 +12,14 @@ from formsketch.ui.session import Session
 from formsketch.ui.view import View
 from formsketch.ui.wire_picture import PlacedWire
 
+_SKEW_AT = 0.22
+
 
 @dataclass(frozen=True)
 class Handle:
     """A place to pull: `number` is that of the mark or span, `u` the place along the span."""
 
-    kind: Literal["belly", "flare", "mark"]
+    kind: Literal["belly", "flare", "mark", "skew", "direction"]
     number: int
     at_mm: complex
     hint: str
@@ -26,10 +28,10 @@ class Handle:
 
 
 def handles_of(session: Session, wire: PlacedWire, span: int | None, clear_mm: float) -> list[Handle]:
-    """All marks, and the belly and flare handles of the selected span.
+    """All marks, and the handles of the selected span: belly, flare, skew, and direction at its marks.
 
     Flare handles stand outside the wire's edges, no nearer than `clear_mm` to its middle, so that they
-    can be told from the belly on thin wire.
+    can be told from the belly on thin wire; direction handles stand off their marks by three times that.
     """
     in_hand = session.wire
     chain, trace = session.evaluation.chain, wire.trace
@@ -59,7 +61,25 @@ def handles_of(session: Session, wire: PlacedWire, span: int | None, clear_mm: f
     at = complex(trace.z_mm[thin])
     hint = f"Flare of span {span + 1}: drag outward to hammer it wider, along the wire to move it."
     edges = [Handle("flare", span, at + side * across, hint, u, side) for side in (1, -1)]
-    return [belly, *edges, *found]
+    return [belly, *edges, *found, *_scroll_handles(session, wire, span, clear_mm)]
+
+
+def _scroll_handles(session: Session, wire: PlacedWire, span: int, clear_mm: float) -> list[Handle]:
+    """Skew handles a quarter from either end, where there is room for them, and directions at both marks."""
+    trace, part = wire.trace, session.wire.part(span)
+    begin, end = int(trace.first[part]), int(trace.first[part + 1]) - 1
+    chain = session.evaluation.chain
+    found = []
+    if chain.length_mm[part] > 8 * clear_mm and chain.sharpest_per_mm[part] > 0:
+        for u in (_SKEW_AT, 1 - _SKEW_AT):
+            at = begin + int(np.argmin(np.abs(trace.u[begin : end + 1] - u)))
+            hint = f"Skew of span {span + 1}: drag to make it tighten towards one end."
+            found.append(Handle("skew", span, complex(trace.z_mm[at]), hint, u))
+    for mark, sample, sign in ((span, begin, -1.0), (span + 1, end, 1.0)):
+        at_mm = complex(trace.z_mm[sample]) + sign * 3 * clear_mm * complex(trace.direction[sample])
+        hint = f"Direction at mark {mark + 1}: drag to turn it; the marks stay."
+        found.append(Handle("direction", mark, at_mm, hint, side=int(sign)))
+    return found
 
 
 def nearest_handle(handles: list[Handle], at: QPointF, view: View, within_px: float) -> Handle | None:

@@ -27,10 +27,12 @@ class Pose:
         return own.placed(self.offset_mm, self.angle_rad)
 
 
-def pose_keeping(before: WireInHand, pose: Pose, after: WireInHand, mark: int) -> Pose:
-    """The pose of a changed wire that leaves this mark where it lay, in the direction it had."""
+def pose_keeping(
+    before: WireInHand, pose: Pose, after: WireInHand, mark: int, turned_rad: float = 0.0
+) -> Pose:
+    """The pose of a changed wire that leaves this mark where it lay, its direction turned by an angle."""
     at = pose.to_table(before.mark_mm(mark))
-    direction = pose.angle_rad + _direction_rad(before, mark)
+    direction = pose.angle_rad + _direction_rad(before, mark) + turned_rad
     angle = direction - _direction_rad(after, mark)
     return Pose(at - after.mark_mm(mark) * complex(np.exp(1j * angle)), angle)
 

@@ -13,7 +13,7 @@ from PySide6.QtCore import QObject, Signal
 from formsketch.design.file_format import DesignFile, load_design, save_design
 from formsketch.design.model import Design
 from formsketch.evaluation.evaluate import Evaluation, evaluate
-from formsketch.fitting.pulling import WireInHand
+from formsketch.fitting.pulling import Pulled, WireInHand
 from formsketch.geometry.trace import level_angle_rad
 from formsketch.ui.pose import Pose, pose_keeping
 
@@ -107,13 +107,16 @@ class Session(QObject):
 
     # --- changing
 
-    def preview(self, design: Design, kept_mark: int | None = None) -> None:
-        """Show a design without making a step of it, holding a mark of what is shown still."""
+    def preview(self, design: Design, kept_mark: int | None = None, turned_rad: float = 0.0) -> None:
+        """Show a design without making a step of it, holding a mark of what is shown still.
+
+        The direction at that mark is held too, or turned by an angle.
+        """
         evaluation = evaluate(design)
         pose = self._pose
         if kept_mark is not None:
             after = WireInHand(design, evaluation.chain, evaluation.own_trace)
-            pose = pose_keeping(self.wire, pose, after, kept_mark)
+            pose = pose_keeping(self.wire, pose, after, kept_mark, turned_rad)
         self._evaluation, self._pose = evaluation, pose
         self._previewing = True
         self.changed.emit()
@@ -130,6 +133,11 @@ class Session(QObject):
         """Put back exactly what stood before the preview."""
         self._previewing = False
         self._go_to(self._at)
+
+    def change_pulled(self, name: str, pulled: Pulled) -> None:
+        """Make one step of a pull. Raises `FormSketchError` when it cannot be evaluated."""
+        self.preview(pulled.design, pulled.kept_mark, pulled.turned_rad)
+        self.commit(name)
 
     def change(self, name: str, design: Design, kept_mark: int | None = None) -> None:
         """Make one step of a change. Raises `FormSketchError` when it cannot be evaluated."""

@@ -39,9 +39,10 @@ class Window(QMainWindow):
         self.session, self.settings = session, settings
         self.use_appearance(str(settings.value("appearance", "system", type=str)))
         self.selection = Selection()
-        self.canvas = FormCanvas(session, self.selection)
+        tubes = load_tubes(user_tubes_file())
+        self.canvas = FormCanvas(session, self.selection, tubes)
         self.strip = WireStripView(session, self.selection)
-        self.panel = NumbersPanel(session, self.selection, load_tubes(user_tubes_file()))
+        self.panel = NumbersPanel(session, self.selection, tubes)
         self.compare_view = CompareView(session)
         self.files, self.edits = FileCommands(self), DesignCommands(self)
         self._lay_out()

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import itertools
 import json
+import subprocess
+import sys
 from collections import Counter
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -11,7 +14,7 @@ from typing import Any
 import pytest
 from msgspec.structs import replace
 from PySide6.QtCore import QPointF, QSettings, Qt
-from PySide6.QtGui import QColor, QKeySequence
+from PySide6.QtGui import QColor, QImage, QKeySequence, QPainter
 from PySide6.QtWidgets import QApplication, QDialog, QFileDialog, QLabel, QMenu, QWidget
 
 from formsketch.design.edits import SpanAddress, change_wire, mirrored, span_at, with_variants
@@ -33,7 +36,7 @@ from formsketch.design.model import (
 )
 from formsketch.design.starters import STARTERS, make_starter
 from formsketch.shipped import demo_design_files
-from formsketch.ui import dialogs
+from formsketch.ui import compare_view, dialogs
 from formsketch.ui.commands import COMMANDS
 from formsketch.ui.design_commands import DesignCommands
 from formsketch.ui.ends_dialog import EndsDialog
@@ -883,13 +886,13 @@ def test_matching_the_screen_makes_true_size_true(open_window: Callable[..., Win
 
 
 def compared() -> Design:
-    """The cuff with a lighter, a smaller, and a far too deeply hammered variant."""
+    """The cuff with a lighter, a smaller and an unhammered variant."""
     return with_variants(
         cuff(),
         (
             Variant(title="light", diameter_mm=1.0),
             Variant(title="small", scale=0.7),
-            Variant(title="unmarked", flare_depth=0.0),
+            Variant(title="round", flare_depth=0.0),
         ),
     )
 
@@ -902,7 +905,7 @@ def test_the_design_is_shown_beside_its_variants(open_window: Callable[..., Wind
     assert not window.panel.isVisible()
     assert window.actions_by_name["compare_forms"].isChecked()
     columns = window.compare_view.columns()
-    assert [candidate.title for candidate, _ in columns][1:] == ["light", "small", "unmarked"]
+    assert [candidate.title for candidate, _ in columns][1:] == ["light", "small", "round"]
     wide = [wire.bounds_mm[2] - wire.bounds_mm[0] for _, wire in columns if wire is not None]
     assert len(wide) == 4
     assert wide[2] < 0.8 * wide[0]
@@ -919,6 +922,41 @@ def test_the_design_is_shown_beside_its_variants(open_window: Callable[..., Wind
 
 def column_colours(picture: Any, x: float) -> set[int]:
     return {picture.pixel(int(x), y) for y in range(picture.height())}
+
+
+class Recorder(QPainter):
+    """A painter that also keeps where each text is drawn: its column's left side, its own, and its right."""
+
+    texts: tuple[tuple[float, float, float, str], ...] = ()
+
+    def drawText(self, *arguments: Any) -> Any:
+        rect, flags, text = arguments
+        drawn = self.boundingRect(rect, int(flags), text)
+        Recorder.texts += ((drawn.left(), drawn.right(), drawn.center().y(), text),)
+        return super().drawText(*arguments)
+
+
+@pytest.mark.parametrize("count", [1, 2, 3, 4, 5])
+def test_figures_side_by_side_do_not_run_into_one_another(
+    open_window: Callable[..., Window], monkeypatch: pytest.MonkeyPatch, count: int
+) -> None:
+    variants = tuple(Variant(title=f"v{n}", diameter_mm=1.0 + n / 10) for n in range(count - 1))
+    window = open_window(with_variants(cuff(), variants))
+    window.compare_view.setParent(None)
+    window.compare_view.resize(1366, 712)
+    Recorder.texts = ()
+    with monkeypatch.context() as patch:
+        patch.setattr(compare_view, "QPainter", Recorder)
+        window.compare_view.grab()
+    texts = [text for text in Recorder.texts if text[3]]
+    assert [text[3] for text in texts].count("as drawn" if count > 1 else "Open cuff") == 1
+    by_line: dict[int, list[tuple[float, float, float, str]]] = {}
+    for text in texts:
+        by_line.setdefault(round(text[2] / 8), []).append(text)
+    for line in by_line.values():
+        for before, after in itertools.pairwise(sorted(line)):
+            assert before[1] <= after[0], (before, after)
+    window.compare_view.deleteLater()
 
 
 def test_a_design_without_variants_is_compared_with_nothing(open_window: Callable[..., Window]) -> None:
@@ -1065,3 +1103,16 @@ def test_a_form_of_many_spans_is_shown(open_window: Callable[..., Window]) -> No
     assert not window.grab().isNull()
     trigger(window, "mirror_form")
     trigger(window, "undo")
+
+
+def test_the_pictures_of_the_readme_are_grabbed_without_asking(tmp_path: Path) -> None:
+    code = "import sys; from tests.support import pictures as p; p.take_pictures(p.Path(sys.argv[1]))"
+    folder = tmp_path / "pictures"
+    subprocess.run(
+        [sys.executable, "-c", code, str(folder)], check=True, timeout=60, cwd=Path(__file__).parents[2]
+    )
+    names = sorted(file.name for file in folder.iterdir())
+    assert names == ["compare-dark.png", "compare.png", "window-dark.png", "window.png"]
+    for name in names:
+        image = QImage(str(folder / name))
+        assert (image.width(), image.height()) == (1366, 768)
