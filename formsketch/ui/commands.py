@@ -44,7 +44,39 @@ COMMANDS: tuple[Command, ...] = (
     ),
     Command("change_texts", "F&orm", "&Title and notes...", (), "Name the design and write notes."),
     Command("change_ends", "F&orm", "&Ends...", ("Ctrl+E",), "Choose what is done to each end of the wire."),
-    Command("mirror_form", "F&orm", "&Mirror", (), "Every turn changes side.", starts_group=True),
+    Command(
+        "insert_mark",
+        "F&orm",
+        "&Insert a mark",
+        ("M",),
+        "Into the selected span, where pointed at.",
+        starts_group=True,
+    ),
+    Command("remove_mark", "F&orm", "&Remove a mark", ("Shift+M",), "Where the selected span begins."),
+    Command(
+        "turn_over", "F&orm", "Turn &over here", ("T",), "Turn the wire over where the selected span begins."
+    ),
+    Command(
+        "open_row", "F&orm", "Open the ro&w...", ("R",), "Every span that turns as the selected one does."
+    ),
+    Command("even_row", "F&orm", "Even &up the row", (), "Like spans turn alike and are equally long."),
+    Command(
+        "repeat_run",
+        "F&orm",
+        "Re&peats and grading...",
+        (),
+        "How often, and how large at the ends.",
+        starts_group=True,
+    ),
+    Command(
+        "split_run", "F&orm", "Split repeats &here", (), "In two where the selected span's repeat begins."
+    ),
+    Command("join_runs", "F&orm", "&Join with what follows", (), "Two runs become one run of free spans."),
+    Command("gather_repeats", "F&orm", "&Gather repeats", (), "Equal spans become a repeated motif again."),
+    Command(
+        "reverse_wire", "F&orm", "Re&verse the wire", (), "Start and finish change places.", starts_group=True
+    ),
+    Command("mirror_form", "F&orm", "&Mirror", (), "Every turn changes side."),
     Command("scale_form", "F&orm", "&Scale...", (), "The same form larger or smaller, in the same wire."),
     Command("loosen_run", "F&orm", "&Loosen repeats", (), "Write the selected span's run out as free spans."),
     Command(
@@ -54,7 +86,10 @@ COMMANDS: tuple[Command, ...] = (
         "flare_on_edge", "Ha&mmer", "On &edge", (), "Hammer the selected span on its side.", checkable=True
     ),
     Command(
-        "flare_like_spans", "Ha&mmer", "&All spans like this one", (), "Give every curved span this flare."
+        "copy_flare", "Ha&mmer", "Li&ke spans alike", (), "Spans as long that turn as far get this flare."
+    ),
+    Command(
+        "flare_like_spans", "Ha&mmer", "&All curved spans alike", (), "Every curved span gets this flare."
     ),
     Command(
         "compare_forms",

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
+import numpy as np
 from msgspec.structs import replace
 
 from formsketch.design.edits import (
     SpanAddress,
     change_end,
+    change_run,
     change_span,
     change_texts,
     loosened,
@@ -18,8 +21,17 @@ from formsketch.design.edits import (
     span_at,
     with_variants,
 )
+from formsketch.design.mark_edits import insert_mark, remove_mark
 from formsketch.design.model import Flare
+from formsketch.design.run_edits import (
+    copy_flare_to_like,
+    gather_repeats,
+    join_runs,
+    reversed_wire,
+    split_run,
+)
 from formsketch.errors import EditRefused
+from formsketch.fitting.shaping import even_row, open_row
 from formsketch.ui import dialogs
 from formsketch.ui.ends_dialog import EndsDialog
 from formsketch.ui.session import Session
@@ -91,7 +103,89 @@ class DesignCommands:
         address, _ = self._selected()
         self._session.change("Loosen repeats", loosened(self._session.design, address.run))
 
+    # --- marks and repeats
+
+    def insert_mark(self) -> None:
+        address, span = self._selected()
+        sample, wire = self._selection.sample, self._session.wire
+        u = 0.5
+        if sample is not None and int(wire.trace.part[int(sample)]) == wire.part(span):
+            begin = int(sample)
+            following = min(begin + 1, len(wire.trace.u) - 1)
+            u = float(np.interp(sample, (begin, following), wire.trace.u[[begin, following]]))
+        self._session.change(
+            f"Insert a mark in span {span + 1}", insert_mark(self._session.design, address, u), span
+        )
+
+    def remove_mark(self) -> None:
+        address, span = self._selected()
+        self._session.change(
+            f"Remove mark {span + 1}", remove_mark(self._session.design, address), max(0, span - 1)
+        )
+
+    def turn_over(self) -> None:
+        """Turn the wire over where the selected span begins; a repeated run of one span turns each repeat."""
+        address, span = self._selected()
+        design = self._session.design
+        run = design.form.runs[address.run]
+        if address.index == 0 and run.times > 1:
+            design = change_run(design, address.run, turned_over=not run.turned_over)
+        else:
+            design = change_span(design, address, turned_over=not span_at(design, address).turned_over)
+        self._session.change(f"Turn over at mark {span + 1}", design, span)
+
+    def open_row(self) -> None:
+        _, span = self._selected()
+        turn = abs(float(self._session.evaluation.spans.turn_deg[span]))
+        wanted = dialogs.ask_number(
+            self._window, "Open the row", "Each span of the row turns, in degrees (less is more open):", turn
+        )
+        if wanted is not None:
+            self._session.change_pulled(
+                f"Open the row to {wanted:g}°", open_row(self._session.wire, span, wanted)
+            )
+
+    def even_row(self) -> None:
+        _, span = self._selected()
+        self._session.change_pulled("Even up the row", even_row(self._session.wire, span))
+
+    def repeat_run(self) -> None:
+        address, span = self._selected()
+        run = self._session.design.form.runs[address.run]
+        chosen = dialogs.ask_repeats(self._window, run.times, run.ends_scale)
+        if chosen is not None:
+            design = change_run(self._session.design, address.run, times=chosen[0], ends_scale=chosen[1])
+            self._session.change("Repeats and grading", design, min(span, 0))
+
+    def split_run(self) -> None:
+        address, span = self._selected()
+        wire = self._session.wire
+        repeat = int(wire.chain.repeat[wire.part(span)])
+        self._session.change("Split the repeats", split_run(self._session.design, address.run, repeat), 0)
+
+    def join_runs(self) -> None:
+        address, _ = self._selected()
+        self._session.change("Join runs", join_runs(self._session.design, address.run), 0)
+
+    def gather_repeats(self) -> None:
+        address, _ = self._selected()
+        self._session.change("Gather repeats", gather_repeats(self._session.design, address.run), 0)
+
+    def reverse_wire(self) -> None:
+        """Read the wire from its other end; the form stays where it lies."""
+        session = self._session
+        before, pose = session.wire, session.pose
+        at = pose.to_table(before.mark_mm(before.span_count))
+        direction = pose.angle_rad + before.heading_to_rad(before.span_count - 1) + math.pi
+        session.place("Reverse the wire", reversed_wire(session.design), at, direction)
+
     # --- hammering
+
+    def copy_flare(self) -> None:
+        address, span = self._selected()
+        self._session.change(
+            f"Like spans as span {span + 1}", copy_flare_to_like(self._session.design, address), span
+        )
 
     def remove_flare(self) -> None:
         address, span = self._selected()

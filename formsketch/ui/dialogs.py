@@ -8,6 +8,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
     QDialog,
     QDialogButtonBox,
+    QDoubleSpinBox,
     QFormLayout,
     QInputDialog,
     QLabel,
@@ -15,6 +16,7 @@ from PySide6.QtWidgets import (
     QListWidget,
     QMessageBox,
     QPlainTextEdit,
+    QSpinBox,
     QTextBrowser,
     QVBoxLayout,
     QWidget,
@@ -59,6 +61,23 @@ def ask_number(parent: QWidget, title: str, question: str, value: float) -> floa
     """A number above 0, or None when the maker thinks better of it."""
     number, given = QInputDialog.getDouble(parent, title, question, value, 5.0, 2000.0, 1)
     return number if given else None
+
+
+def ask_repeats(parent: QWidget, times: int, ends_scale: float) -> tuple[int, float] | None:
+    """How often a motif is repeated, and the size of its first and last repeat relative to the middle one."""
+    dialog = QDialog(parent)
+    dialog.setWindowTitle("Repeats and grading")
+    count, size = QSpinBox(), QDoubleSpinBox()
+    count.setRange(1, 1000)
+    count.setValue(times)
+    size.setRange(10.0, 500.0)
+    size.setSuffix(" %")
+    size.setValue(100 * ends_scale)
+    form = QFormLayout(dialog)
+    form.addRow("Repeats", count)
+    form.addRow("Size at the ends, of the middle", size)
+    form.addRow(accept_buttons(dialog))
+    return (count.value(), size.value() / 100) if dialog.exec() else None
 
 
 def ask_choice(parent: QWidget, title: str, choices: list[str]) -> int | None:

@@ -47,14 +47,12 @@ def run(file: Path | None) -> int:
 
 def recovery_folder() -> Path:
     """Where unsaved designs are kept while a window is open."""
-    return (
-        Path(QStandardPaths.writableLocation(QStandardPaths.StandardLocation.AppLocalDataLocation))
-        / "recovery"
-    )
+    local = QStandardPaths.writableLocation(QStandardPaths.StandardLocation.AppLocalDataLocation)
+    return Path(local) / "recovery"
 
 
 def offer(left: LeftBehind, session: Session) -> None:
-    """Ask what to do with an unsaved design; opening it shows it as unsaved, over its own file if it had one."""
+    """Ask what to do with an unsaved design; opened it shows as unsaved, with its own file if it had one."""
     title = left.design.title or "An untitled design"
     answer = dialogs.ask_recovery(None, title, "" if left.file is None else str(left.file))
     if answer == "open":

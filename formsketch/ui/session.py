@@ -144,6 +144,12 @@ class Session(QObject):
         self.preview(design, kept_mark)
         self.commit(name)
 
+    def place(self, name: str, design: Design, at_mm: complex, direction_rad: float) -> None:
+        """Make one step of a change, laying its start mark at a place, its first span in a direction."""
+        self._evaluation = evaluate(design)
+        self._pose = Pose(at_mm, direction_rad)
+        self.commit(name)
+
     def lay_level(self) -> None:
         """Lay the form level again; a matter of the table, not a step."""
         self._pose = self._level_pose()

@@ -26,6 +26,16 @@ from formsketch.ui.theme import use_appearance
 from formsketch.ui.wire_strip_view import WireStripView
 
 _ZOOM_STEP = 1.25
+_OF_THE_SELECTED = (
+    "insert_mark",
+    "remove_mark",
+    "turn_over",
+    "open_row",
+    "even_row",
+    "repeat_run",
+    "join_runs",
+    "gather_repeats",
+)
 _APPEARANCES = (("system", "As the desktop"), ("light", "Light"), ("dark", "Dark"))
 
 
@@ -156,10 +166,13 @@ class Window(QMainWindow):
         actions["redo"].setEnabled(bool(session.redo_name))
         flare = self.edits.selected_flare
         chosen = self.selection.span is not None
-        for name in ("remove_flare", "flare_on_edge", "flare_like_spans"):
+        for name in ("remove_flare", "flare_on_edge", "flare_like_spans", "copy_flare"):
             actions[name].setEnabled(flare is not None)
         actions["flare_on_edge"].setChecked(flare is not None and flare.face == "edge")
-        actions["loosen_run"].setEnabled(chosen and self.edits.selected_run_times > 1)
+        for name in _OF_THE_SELECTED:
+            actions[name].setEnabled(chosen)
+        for name in ("loosen_run", "split_run"):
+            actions[name].setEnabled(chosen and self.edits.selected_run_times > 1)
         actions["remove_variant"].setEnabled(bool(session.design.variants))
         actions["compare_forms"].setChecked(self.pages.currentIndex() == 1)
         self.setWindowTitle(f"{session.title}[*] - FormSketch")
