@@ -106,7 +106,7 @@ def _piece_rows(evaluation: Evaluation) -> Iterator[tuple[str, str, str]]:
         weight_text(e.weight_g),
         f"{pennyweight_from_g(e.weight_g):.2f} dwt, before filing and polish",
     )
-    yield "Length × height", f"{width:.1f} × {height:.1f} mm", "laid level"
+    yield "Height × length", f"{height:.1f} × {width:.1f} mm", "laid level"
     yield "Widest", length_text(e.widest_mm), _band(e.widest_band)
     yield "Thinnest", length_text(e.thinnest_mm), ""
     yield "Spread", ratio_text(e.design.hammer.spread), basis

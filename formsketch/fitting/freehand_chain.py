@@ -19,28 +19,36 @@ from formsketch.geometry.spans import (
 )
 
 BoolArray = np.ndarray[tuple[int, ...], np.dtype[np.bool_]]
-# Four nodes are exact to 1e-9 of an interval twice as long as a form's own, far below any tolerance here.
-_TURN_PER_INTERVAL_RAD = 2 * MOST_TURN_PER_INTERVAL_RAD
+# Four nodes on an interval four times as long as a form's own are exact to 1e-9 of it: enough here.
+_TURN_PER_INTERVAL_RAD = 4 * MOST_TURN_PER_INTERVAL_RAD
 
 
 @dataclass(frozen=True, eq=False)
 class Links:
-    """Spans in a row from a start pose, arrays of shape (spans,); angles at `corner` stand before a span.
+    """Spans in a row from a start pose, arrays of shape (spans,); a corner stands before its span.
 
-    `turns`, `skews` and `bends` say which of turn, skew and corner are free to move; where `curvature` is
-    a number the span is an arc of that curvature, its turn following its length.
+    Curvature goes from `curvature - spread` to `curvature + spread` along a span: as numbers to be moved these
+    let a mark slide along the curve in a straight line, which turn and skew would not. `turns`, `skews` and
+    `bends` say which curvatures, spreads and corners are free to move.
     """
 
     start: complex
     heading: float
     length: FloatArray
-    turn: FloatArray
-    skew: FloatArray
+    curvature: FloatArray
+    spread: FloatArray
     corner: FloatArray
     turns: BoolArray
     skews: BoolArray
     bends: BoolArray
-    curvature: FloatArray
+
+    @property
+    def turn(self) -> FloatArray:
+        return self.curvature * self.length
+
+    @property
+    def skew(self) -> FloatArray:
+        return self.spread * self.length
 
     @property
     def count(self) -> int:
@@ -49,18 +57,20 @@ class Links:
     @property
     def heading_from(self) -> FloatArray:
         """Direction at the beginning of each span."""
-        before = np.concatenate(([0.0], np.cumsum(self.turn)[:-1]))
-        return np.asarray(self.heading + before + np.cumsum(self.corner))
+        turn = self.turn
+        return np.asarray(self.heading + np.cumsum(turn + self.corner) - turn)
 
     @property
     def heading_to(self) -> float:
         """Direction at the end."""
-        return float(self.heading + np.sum(self.turn) + np.sum(self.corner))
+        return float(self.heading + np.sum(self.turn + self.corner))
 
     @property
     def marks_at(self) -> FloatArray:
         """Length along the chain at each mark; shape (spans + 1,)."""
-        return np.concatenate(([0.0], np.cumsum(self.length)))
+        marks = np.zeros(self.count + 1)
+        np.cumsum(self.length, out=marks[1:])
+        return marks
 
     def spans_at(self, at: FloatArray) -> tuple[IntArray, FloatArray]:
         """Span and fraction of it at these lengths along the chain."""
@@ -68,34 +78,20 @@ class Links:
         span = np.clip(np.searchsorted(marks, at, side="right") - 1, 0, self.count - 1)
         return span, np.clip((at - marks[span]) / self.length[span], 0.0, 1.0)
 
-    def eased(self, turns: BoolArray, skews: BoolArray) -> Links:
-        """The same chain with fewer numbers left free; those no longer free become 0."""
-        return replace(
-            self,
-            turns=turns,
-            skews=skews,
-            turn=np.where(turns | np.isfinite(self.curvature), self.turn, 0.0),
-            skew=np.where(skews, self.skew, 0.0),
-        )
-
     def moved(self, step: FloatArray, least_length: float) -> Links:
         """The chain after a step of its free numbers, in the order of `Placed.slopes`."""
         n = self.count
         length = self.length + step[3 : 3 + n]
-        length = np.maximum(length, np.maximum(self.length / 4, least_length))
-        angles = np.zeros((3, n))
-        angles[np.stack((self.turns, self.skews, self.bends))] = step[3 + n :]
-        turn = self.turn + angles[0]
-        fixed = np.isfinite(self.curvature)
-        turn[fixed] = self.curvature[fixed] * length[fixed]
+        numbers = np.stack((self.curvature, self.spread, self.corner))
+        numbers[np.stack((self.turns, self.skews, self.bends))] += step[3 + n :]
         return replace(
             self,
             start=self.start + complex(step[0], step[1]),
             heading=self.heading + float(step[2]),
-            length=length,
-            turn=turn,
-            skew=self.skew + angles[1],
-            corner=self.corner + angles[2],
+            length=np.maximum(length, np.maximum(self.length / 4, least_length)),
+            curvature=numbers[0],
+            spread=numbers[1],
+            corner=numbers[2],
         )
 
 
@@ -116,77 +112,90 @@ class Placed:
     def slopes(self, across: ComplexArray, of: IntArray | slice = slice(None)) -> FloatArray:
         """How far points `of` move along the unit vectors `across` for each free number; (rows, numbers).
 
-        Numbers: start x and y, heading, all lengths, free turns, free skews, free corners.
+        Numbers: start x and y, heading, all lengths, free curvatures, spreads and corners.
         """
         links, n = self.links, self.links.count
         span, z = self.span[of], self.z[of]
         back = np.conj(across)
         frame = np.stack((across.real, across.imag, (back * 1j * z).real), axis=1)
-        turner, length = self._turner, links.length
-        moves = np.stack(
+        # How the whole plane beyond a span moves (shift x and y, turn about 0) with its length at constant
+        # turn and skew, its turn, its skew, and the corner before it.
+        sides = self._turner * links.length
+        shifts = np.stack(
             (
-                turner * self._whole[0],
-                1j * turner * length * self._whole[1] - 1j * self.marks[1:],
-                1j * turner * length * self._whole[2],
+                self._turner * self._whole[0],
+                1j * (sides * self._whole[1] - self.marks[1:]),
+                1j * sides * self._whole[2],
                 -1j * self.marks[:-1],
             )
         )
-        about = np.array([0.0, 1.0, 0.0, 1.0])
-        rigid = np.array([[1.0, 0.0, self.marks[0].imag], [0.0, 1.0, -self.marks[0].real], [0.0, 0.0, 1.0]])
-        columns = np.stack((moves.real, moves.imag, np.broadcast_to(about[:, None], moves.shape)))
-        after = (frame @ columns.reshape(3, 4 * n)).reshape(len(z), 4, n)
-        after[:, :3] *= (span[:, None] > np.arange(n))[:, None, :]
-        after[:, 3] *= span[:, None] >= np.arange(n)
-        own = self._own[:, of] * (turner[span] * back)
+        turns = np.broadcast_to(np.array([[0.0], [1.0], [0.0], [1.0]]), shifts.shape)
+        motions = np.stack((shifts.real, shifts.imag, turns)).reshape(3, 4 * n)
+        slopes = (frame @ motions).reshape(len(z), 4, n)
+        beyond = span[:, None] - np.arange(n)
+        slopes[:, :3] *= (beyond > 0)[:, None, :]
+        slopes[:, 3] *= beyond >= 0
+        # Within the span itself.
+        own = self._own[:, of] * (self._turner[span] * back)
         rows = np.arange(len(z))
-        after[rows, 0, span] = own[0].real
-        after[rows, 1, span] = -length[span] * own[1].imag
-        after[rows, 2, span] = -length[span] * own[2].imag
-        fixed = np.isfinite(links.curvature)
-        if fixed.any():
-            after[:, 0, fixed] += after[:, 1, fixed] * links.curvature[fixed]
-        return np.concatenate(
-            (
-                frame @ rigid,
-                after[:, 0],
-                after[:, 1, links.turns],
-                after[:, 2, links.skews],
-                after[:, 3, links.bends],
-            ),
-            axis=1,
-        )
+        slopes[rows, 0, span] = own[0].real
+        slopes[rows, 1, span] = -links.length[span] * own[1].imag
+        slopes[rows, 2, span] = -links.length[span] * own[2].imag
+        slopes[:, 0] += links.curvature * slopes[:, 1] + links.spread * slopes[:, 2]
+        slopes[:, 1:3] *= links.length
+        rigid = np.array([[1.0, 0.0, self.marks[0].imag], [0.0, 1.0, -self.marks[0].real], [0.0, 0.0, 1.0]])
+        free = (slopes[:, 1, links.turns], slopes[:, 2, links.skews], slopes[:, 3, links.bends])
+        return np.concatenate((frame @ rigid, slopes[:, 0], *free), axis=1)
 
 
 def place(links: Links, span: IntArray, u: FloatArray) -> Placed:
     """Evaluate a chain at these fractions of these spans."""
-    turn, skew = links.turn, links.skew
-    pieces = np.maximum(1, np.ceil((np.abs(turn) + np.abs(skew)) / _TURN_PER_INTERVAL_RAD)).astype(np.int64)
-    first = np.concatenate(([0], np.cumsum(pieces + 1)))
-    knot_span = np.repeat(np.arange(links.count), pieces + 1)
+    turn, skew, count = links.turn, links.skew, links.count
+    pieces = np.ceil((np.abs(turn) + np.abs(skew)) / _TURN_PER_INTERVAL_RAD + 1e-9).astype(np.int64)
+    first = np.zeros(count + 1, dtype=np.int64)
+    np.cumsum(pieces, out=first[1:])
     width = 1.0 / pieces
-    knot = (np.arange(first[-1]) - first[knot_span]) * width[knot_span]
-    # One pass over all intervals: those between knots, then those from a knot to a point.
+    # One pass over all intervals: the equal ones of each span, then those from the last knot to a point.
+    knots = int(first[-1])
+    of = np.empty(knots + len(span), dtype=np.int64)
+    of[:knots], of[knots:] = np.repeat(np.arange(count), pieces), span
     below = np.minimum((u * pieces[span]).astype(np.int64), pieces[span] - 1)
-    steps = np.concatenate((np.where(knot < 1 - width[knot_span] / 2, width[knot_span], 0.0), u - below * width[span]))
-    begin = np.concatenate((knot, below * width[span]))
-    of = np.concatenate((knot_span, span))
+    begin, steps = np.empty(len(of)), width[of]
+    begin[:knots] = np.arange(knots) - first[of[:knots]]
+    begin[knots:] = below
+    begin *= steps
+    steps[knots:] = u - begin[knots:]
     at = begin + steps * GAUSS_NODES[:, None]
-    bow = at * at - at
+    bow = at * (at - 1)
     angle = turn[of] * at + skew[of] * bow
-    weighted = (np.cos(angle) + 1j * np.sin(angle)) * (GAUSS_WEIGHTS[:, None] * steps)
-    parts = np.stack((weighted.sum(0), (weighted * at).sum(0), (weighted * bow).sum(0)))
-    knots = first[-1]
+    terms = np.empty((3, 2, *at.shape))
+    np.cos(angle, out=terms[0, 0])
+    np.sin(angle, out=terms[0, 1])
+    np.multiply(terms[0], at, out=terms[1])
+    np.multiply(terms[0], bow, out=terms[2])
+    sums = np.einsum("g,abgk->bak", GAUSS_WEIGHTS, terms) * steps
+    parts = np.empty(sums.shape[1:], dtype=complex)
+    parts.real, parts.imag = sums
     run = np.zeros((3, knots + 1), dtype=complex)
     np.cumsum(parts[:, :knots], axis=1, out=run[:, 1:])
     begins = run[:, first[:-1]]
-    whole = run[:, first[1:] - 1] - begins
+    whole = run[:, first[1:]] - begins
     own = run[:, first[span] + below] - begins[:, span] + parts[:, knots:]
-    heading = links.heading_from
-    turner = np.cos(heading) + 1j * np.sin(heading)
-    marks = links.start + np.concatenate(([0.0], np.cumsum(turner * links.length * whole[0])))
-    z = marks[span] + turner[span] * links.length[span] * own[0]
-    direction = turner[span] * np.exp(1j * (turn[span] * u + skew[span] * (u * u - u)))
+    turner = _turner(links.heading_from)
+    sides = turner * links.length
+    marks = np.empty(count + 1, dtype=complex)
+    marks[0] = 0.0
+    np.cumsum(sides * whole[0], out=marks[1:])
+    marks += links.start
+    z = marks[span] + sides[span] * own[0]
+    direction = turner[span] * _turner(u * (turn[span] + skew[span] * (u - 1)))
     return Placed(links, span, u, z, direction, marks, turner, own, whole)
+
+
+def _turner(angle: FloatArray) -> ComplexArray:
+    turner = np.empty(angle.shape, dtype=complex)
+    turner.real, turner.imag = np.cos(angle), np.sin(angle)
+    return turner
 
 
 def closing_gap(placed: Placed, smoothly: bool) -> tuple[FloatArray, FloatArray]:
@@ -202,8 +211,6 @@ def closing_gap(placed: Placed, smoothly: bool) -> tuple[FloatArray, FloatArray]
         return np.array([gap.real, gap.imag]), slopes
     turned = links.heading_to - links.heading
     short = turned - 2 * np.pi * round(turned / (2 * np.pi))
-    fixed = np.where(np.isfinite(links.curvature), links.curvature, 0.0)
-    turning = np.concatenate(
-        (np.zeros(3), fixed, np.ones(links.turns.sum()), np.zeros(links.skews.sum()), np.ones(links.bends.sum()))
-    )
-    return np.array([gap.real, gap.imag, short]), np.vstack((slopes, turning))
+    turning = (np.zeros(3), links.curvature, links.length[links.turns])
+    rest = (np.zeros(links.skews.sum()), np.ones(links.bends.sum()))
+    return np.array([gap.real, gap.imag, short]), np.vstack((slopes, np.concatenate((*turning, *rest))))

@@ -15,7 +15,7 @@ from formsketch.geometry.chain import FloatArray, IntArray
 from formsketch.geometry.spans import ComplexArray
 
 LINE, ARC, SPIRAL = 0, 1, 2
-_SAMPLES = 10
+_SAMPLES = 9
 _CHEBYSHEV = (1 - np.cos(np.pi * np.arange(_SAMPLES) / (_SAMPLES - 1))) / 2
 # A column that is this nearly spanned by those before it says nothing new.
 _NOTHING_NEW = 1e-2

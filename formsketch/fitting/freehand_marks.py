@@ -23,13 +23,15 @@ from formsketch.fitting.freehand_intervals import (
 from formsketch.geometry.chain import FloatArray, IntArray
 from formsketch.geometry.spans import ComplexArray
 
-CANDIDATES, _LEAST_CANDIDATES, _MOST_CANDIDATES = 80, 5, 400
-_CANDIDATES_PER_SPAN, _MANY_SPANS = 8, 10
+CANDIDATES, _LEAST_CANDIDATES, _MOST_CANDIDATES = 64, 5, 400
+_CANDIDATES_PER_SPAN, _MANY_SPANS = 8, 8
 # A span that must also be tangent to its neighbours fits worse than a free one. To be tangent on a smoothly
 # bending stroke costs an arc 8 times and a spiral 4 times (Favard's constants, h^3/24 against h^3/192, and
 # h^4/768 against h^4/3072); with noise in both a little less.
 _LIKELY = np.array([0.8, 0.3, 0.4])
 _QUALITY = 0.2
+# A span may not go round more often than a design may hold (20 times).
+_MOST_TURN_RAD = 19 * 2 * np.pi
 
 
 class Interval(NamedTuple):
@@ -139,4 +141,5 @@ def _with_candidates(moments: Moments, first: int, count: int, reach: int) -> Pi
     begin, end = begin[near], end[near]
     errors = np.full((3, len(nodes), len(nodes)), np.inf)
     errors[:, begin, end] = interval_errors(moments, nodes[begin], nodes[end])
+    errors[:, np.abs(np.subtract.outer(moments.heading[nodes], moments.heading[nodes])) > _MOST_TURN_RAD] = np.inf
     return Piece(moments, first, nodes, errors)

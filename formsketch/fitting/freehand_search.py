@@ -20,8 +20,10 @@ from formsketch.fitting.freehand_stroke import Stroke, outermost
 from formsketch.geometry.chain import FloatArray
 
 MOST_SPANS = 80
-_CELL, _LEAST_CELLS, _MOST_CELLS, _CELLS_PER_SPAN = 3.0, 60, 120, 8
+_CELL, _LEAST_CELLS, _MOST_CELLS, _CELLS_PER_SPAN = 4.0, 48, 80, 8
 _MOST_RISES, _MOST_FALLS = 12, 6
+# Spans fitted freely whose directions at a mark differ more than this (as a sagitta) are not going to agree.
+_MOST_STRAIN = 3.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,16 +44,16 @@ class Search:
         """Greatest distance between stroke and chain."""
         return self.measure.deviation(found.links, self.at, found.at)
 
-    def plain(self, counts: Sequence[int]) -> Refined:
-        """The chain with so many spans in each piece, begun with lines and arcs where these would do."""
-        return self._chain([p.plain(n) for p, n in zip(self.pieces, counts, strict=True)])
-
-    def flexible(self, counts: Sequence[int]) -> Refined:
-        """The chain with so many spans in each piece, all free to be spirals."""
-        return self._chain([p.flexible(n) for p, n in zip(self.pieces, counts, strict=True)])
-
-    def _chain(self, divided: list[list[Interval]]) -> Refined:
-        return refined(_links(self.stroke, self.pieces, divided), self.target, self.at)
+    def best(self, counts: Sequence[int]) -> Refined:
+        """The chain with so many spans in each piece: plain ones if they go together, or all spirals."""
+        plain = [piece.plain(n) for piece, n in zip(self.pieces, counts, strict=True)]
+        links, strain = _links(self.stroke, self.pieces, plain)
+        if strain <= _MOST_STRAIN:
+            found = refined(links, self.target, self.at)
+            if self.keeps(found):
+                return found
+        flexible = [piece.flexible(n) for piece, n in zip(self.pieces, counts, strict=True)]
+        return refined(_links(self.stroke, self.pieces, flexible)[0], self.target, self.at)
 
     def raised(self, counts: Sequence[int], missed: Refined) -> list[int]:
         """More spans for the pieces that a chain misses."""
@@ -74,66 +76,62 @@ def search_of(stroke: Stroke, least_length: float) -> Search:
 
 
 def fewest(search: Search) -> Refined | None:
-    """The chain with the fewest spans, as plain as they come; None where nothing keeps within tolerance."""
+    """A chain with the fewest spans; None where none is found that keeps within the tolerance."""
     least = [piece.least_count for piece in search.pieces]
     counts = [piece.likely_count for piece in search.pieces]
     if sum(least) > MOST_SPANS:
         return None
-    if counts == least:
-        found = search.plain(counts)
+    found = search.best(counts)
+    if search.keeps(found):
+        return _fallen(search, counts, least, found)
+    for _ in range(_MOST_RISES):
+        counts = search.raised(counts, found)
+        found = search.best(counts)
         if search.keeps(found):
             return found
-    found = search.flexible(counts)
-    if search.keeps(found):
-        counts, found = _fallen(search, counts, least, found)
-    else:
-        for _ in range(_MOST_RISES):
-            counts = search.raised(counts, found)
-            found = search.flexible(counts)
-            if search.keeps(found):
-                break
-        else:
-            return None
-    plain = search.plain(counts)
-    return plain if search.keeps(plain) else found
+    return None
 
 
-def _fallen(
-    search: Search, counts: list[int], least: list[int], found: Refined
-) -> tuple[list[int], Refined]:
+def _fallen(search: Search, counts: list[int], least: list[int], found: Refined) -> Refined:
     """Fewer spans where they still do, piece by piece."""
     tries = 0
     for number in range(len(counts)):
         while counts[number] > least[number] and tries < _MOST_FALLS:
             tries += 1
             fewer = [n - (i == number) for i, n in enumerate(counts)]
-            tried = search.flexible(fewer)
+            tried = search.best(fewer)
             if not search.keeps(tried):
                 break
             counts, found = fewer, tried
-    return counts, found
+    return found
 
 
-def _links(stroke: Stroke, pieces: Sequence[Piece], divided: list[list[Interval]]) -> Links:
-    """The chain to begin with: each span as its interval alone would have it, made tangent at the marks."""
+def _links(
+    stroke: Stroke, pieces: Sequence[Piece], divided: list[list[Interval]]
+) -> tuple[Links, float]:
+    """The chain to begin with: each span as its interval alone would have it, made tangent at the marks.
+
+    Also how far the worst of these marks had to be bent, in tolerances.
+    """
     intervals = [interval for part in divided for interval in part]
     kind = np.array([interval.kind for interval in intervals])
+    length = np.array([(interval.last - interval.first) * stroke.step for interval in intervals])
     fits = [piece.headings(interval) for piece, part in zip(pieces, divided, strict=True) for interval in part]
     begin, end, skew = (np.array(values) for values in zip(*fits, strict=True))
     bends = np.array([number == 0 for part in divided for number in range(len(part))])
     bends[0] = False
     tangent = np.flatnonzero(~bends[1:]) + 1
+    apart = np.abs(begin[tangent] - end[tangent - 1]) * np.minimum(length[tangent], length[tangent - 1])
     begin[tangent] = end[tangent - 1] = (begin[tangent] + end[tangent - 1]) / 2
-    corner = np.where(bends, np.angle(np.exp(1j * (begin - np.roll(end, 1)))), 0.0)
-    return Links(
+    links = Links(
         start=complex(stroke.smooth[0]),
         heading=float(begin[0]),
-        length=np.array([(interval.last - interval.first) * stroke.step for interval in intervals]),
-        turn=np.where(kind == LINE, 0.0, end - begin),
-        skew=np.where(kind == SPIRAL, skew, 0.0),
-        corner=corner,
+        length=length,
+        curvature=np.where(kind == LINE, 0.0, end - begin) / length,
+        spread=np.where(kind == SPIRAL, skew, 0.0) / length,
+        corner=np.where(bends, np.angle(np.exp(1j * (begin - np.roll(end, 1)))), 0.0),
         turns=kind >= ARC,
         skews=kind == SPIRAL,
         bends=bends,
-        curvature=np.full(len(intervals), np.nan),
     )
+    return links, float(np.max(apart / 8, initial=0.0))

@@ -12,7 +12,8 @@ from formsketch.ui.session import Session
 from formsketch.ui.view import View
 from formsketch.ui.wire_picture import PlacedWire
 
-_SKEW_AT = 0.22
+# Where along a span its skew is pulled; how far direction handles stand off their marks.
+_SKEW_AT, _DIRECTION_OFF = 0.22, 2.2
 
 
 @dataclass(frozen=True)
@@ -31,7 +32,7 @@ def handles_of(session: Session, wire: PlacedWire, span: int | None, clear_mm: f
     """All marks, and the handles of the selected span: belly, flare, skew, and direction at its marks.
 
     Flare handles stand outside the wire's edges, no nearer than `clear_mm` to its middle, so that they
-    can be told from the belly on thin wire; direction handles stand off their marks by three times that.
+    can be told from the belly on thin wire; direction handles stand off their marks by about twice that.
     """
     in_hand = session.wire
     chain, trace = session.evaluation.chain, wire.trace
@@ -76,7 +77,7 @@ def _scroll_handles(session: Session, wire: PlacedWire, span: int, clear_mm: flo
             hint = f"Skew of span {span + 1}: drag to make it tighten towards one end."
             found.append(Handle("skew", span, complex(trace.z_mm[at]), hint, u))
     for mark, sample, sign in ((span, begin, -1.0), (span + 1, end, 1.0)):
-        at_mm = complex(trace.z_mm[sample]) + sign * 3 * clear_mm * complex(trace.direction[sample])
+        at_mm = complex(trace.z_mm[sample]) + sign * _DIRECTION_OFF * clear_mm * complex(trace.direction[sample])
         hint = f"Direction at mark {mark + 1}: drag to turn it; the marks stay."
         found.append(Handle("direction", mark, at_mm, hint, side=int(sign)))
     return found

@@ -106,7 +106,7 @@ class _PieceNumbers(NumberGroup):
         self._finished = self.add_value("Finished length", "Along the middle of the wire, ends not counted.")
         self._weight = self.add_value("Weight", "Of all the wire cut, before filing and polish.")
         self._size = self.add_value(
-            "Length × height", "The outline, laid level along its far ends or its long axis."
+            "Height × length", "The outline, laid level along its far ends or its long axis."
         )
         self._widest = self.add_value("Widest flare", "Rests on the spread of the hammer; see the band.")
         self._thinnest = self.add_value("Thinnest")
@@ -121,7 +121,7 @@ class _PieceNumbers(NumberGroup):
         self._cut.show(length_text(e.cut_length_mm), _band(e.cut_length_band))
         self._finished.show(length_text(e.finished_length_mm))
         self._weight.show(weight_text(e.weight_g), f"{pennyweight_from_g(e.weight_g):.2f} dwt")
-        self._size.show(f"{wide:.1f} × {high:.1f} mm")
+        self._size.show(f"{high:.1f} × {wide:.1f} mm")
         self._widest.show(length_text(e.widest_mm), _band(e.widest_band))
         self._thinnest.show(length_text(e.thinnest_mm))
         loop = e.proportion.loop_to_wire

@@ -1,0 +1,153 @@
+"""A chain made plainer while it keeps within the tolerance, then closed and moved to the tubes on the bench.
+
+Each change is tried on the whole chain, all other numbers following; what leaves the tolerance is not done.
+Lengths are in tolerances.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from formsketch.fitting.freehand_chain import BoolArray, Links
+from formsketch.fitting.freehand_refine import Refined, Target, polished, refined
+from formsketch.fitting.freehand_search import Search
+from formsketch.fitting.freehand_stroke import SHARP_LEAST_RAD, SHARP_MOST_RADIUS
+from formsketch.geometry.chain import FloatArray, IntArray
+
+# A skew moves the middle of a span by this share of skew x length at the least, a turn by this of turn x
+# length (Chebyshev: a cubic's 1/96 and a parabola's 1/16); what moves further than that is no candidate.
+_SKEW_MOVES, _TURN_MOVES, _MOST_MOVED = 1 / 96, 1 / 16, 1.3
+# A sharp bend that has come out flatter than this may be no bend.
+_FLAT_RAD = SHARP_LEAST_RAD / 2
+_MOST_SHARPENED = 4
+_MOST_TUBE_TRIALS = 8
+
+
+def plainest(search: Search, found: Refined) -> Refined:
+    """As many arcs for spirals, then lines for arcs, as the tolerance allows; corners and tight arcs judged."""
+    found = _sharpened(search, found)
+    found = _flattened(search, found)
+    found = _eased(search, found, skews=True)
+    found = _eased(search, found, skews=False)
+    return settled(search, found)
+
+
+def settled(search: Search, found: Refined, target: Target | None = None) -> Refined:
+    """Least squares to the last digit, where that keeps within the tolerance too."""
+    if found.squeezed:
+        return found
+    fine = polished(found, target or search.target)
+    return fine if search.keeps(fine) else found
+
+
+def _tried(search: Search, links: Links, found: Refined) -> Refined | None:
+    tried = refined(links, search.target, found.at * (links.marks_at[-1] / found.links.marks_at[-1]), drifted=False)
+    return tried if search.keeps(tried) else None
+
+
+def _eased(search: Search, found: Refined, skews: bool) -> Refined:
+    """Skews taken away, or turns of arcs, from the least on: as many as can be, by halving."""
+    links = found.links
+    moved = links.length * (np.abs(links.skew) * _SKEW_MOVES if skews else np.abs(links.turn) * _TURN_MOVES)
+    free = links.skews if skews else links.turns & ~links.skews
+    order = np.argsort(np.where(free, moved, np.inf), kind="stable")
+    can, cannot = 0, int(np.sum(free & (moved <= _MOST_MOVED))) + 1
+    number = cannot - 1
+    while can + 1 < cannot:
+        eased = _without(links, order[:number], skews)
+        tried = _tried(search, eased, found)
+        if tried is None:
+            cannot = number
+        else:
+            can, best = number, tried
+        number = (can + cannot) // 2
+    return best if can else found
+
+
+def _without(links: Links, spans: IntArray, skews: bool) -> Links:
+    keep: BoolArray = np.ones(links.count, dtype=bool)
+    keep[spans] = False
+    if skews:
+        return replace(links, skews=links.skews & keep, spread=np.where(keep, links.spread, 0.0))
+    return replace(links, turns=links.turns & keep, curvature=np.where(keep, links.curvature, 0.0))
+
+
+def _flattened(search: Search, found: Refined) -> Refined:
+    """Sharp bends that came out flat taken away."""
+    links = found.links
+    flat = links.bends & (np.abs(links.corner) < _FLAT_RAD)
+    if not flat.any():
+        return found
+    smooth = replace(links, bends=links.bends & ~flat, corner=np.where(flat, 0.0, links.corner))
+    return _tried(search, smooth, found) or found
+
+
+def _sharpened(search: Search, found: Refined) -> Refined:
+    """Arcs as tight as a sharp bend made one: a span less."""
+    for _ in range(_MOST_SHARPENED):
+        links = found.links
+        turned = np.maximum(np.abs(links.turn), 1e-9)
+        tight = (links.length / turned <= SHARP_MOST_RADIUS) & (turned >= SHARP_LEAST_RAD) & (turned < np.pi)
+        tight[[0, -1]] = False
+        for span in np.flatnonzero(tight & ~links.bends)[:1]:
+            tried = _tried(search, _bent_at(links, int(span)), found)
+            if tried is not None:
+                found = tried
+                break
+        else:
+            return found
+    return found
+
+
+def _bent_at(links: Links, span: int) -> Links:
+    """The span taken out, its length given to its neighbours, its turn to a sharp bend between them."""
+    length = links.length.copy()
+    length[[span - 1, span + 1]] += length[span] / 2
+    corner = links.corner.copy()
+    corner[span + 1] += links.turn[span] + corner[span]
+    bends = links.bends.copy()
+    bends[span + 1] = True
+    return Links(
+        links.start,
+        links.heading,
+        *(np.delete(values, span) for values in (length, links.curvature, links.spread, corner)),
+        *(np.delete(flags, span) for flags in (links.turns, links.skews, bends)),
+    )
+
+
+def closed(search: Search, found: Refined) -> tuple[Refined, Target]:
+    """The chain with its end on its start, smoothly if it is nearly so, and a target that asks for this.
+
+    Where that leaves the tolerance the chain stays open.
+    """
+    turned = found.links.heading_to - found.links.heading
+    smoothly = abs(turned - 2 * np.pi * round(turned / (2 * np.pi))) < SHARP_LEAST_RAD
+    target = replace(search.target, closes=True, smoothly=smoothly)
+    tried = polished(found, target)
+    return (tried, target) if search.keeps(tried) else (found, search.target)
+
+
+def on_tubes(search: Search, found: Refined, radii: FloatArray, target: Target) -> Refined:
+    """Arcs moved to the nearest of these centreline radii: all that can be, dropping first what moves most."""
+    links = found.links
+    arcs = np.flatnonzero(links.turns & ~links.skews)
+    if not len(arcs) or not len(radii):
+        return found
+    radius = 1 / np.abs(links.curvature[arcs])
+    nearest = radii[np.argmin(np.abs(radii - radius[:, None]), axis=1)]
+    order = np.argsort(np.abs(1 / nearest - 1 / radius) * links.length[arcs] ** 2, kind="stable")
+    number = len(order)
+    for _ in range(_MOST_TUBE_TRIALS):
+        chosen = arcs[order[:number]]
+        turns, curvature = links.turns.copy(), links.curvature.copy()
+        turns[chosen] = False
+        curvature[chosen] = np.sign(curvature[chosen]) / nearest[order[:number]]
+        tried = refined(replace(links, turns=turns, curvature=curvature), target, found.at, drifted=False)
+        if search.keeps(tried):
+            return settled(search, tried, target)
+        number = number - 1 if len(order) <= _MOST_TUBE_TRIALS else number * 3 // 4
+        if not number:
+            break
+    return found
