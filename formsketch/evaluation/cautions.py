@@ -142,6 +142,8 @@ def _about_hammering(evaluation: Evaluation) -> Iterator[Caution]:
 def _about_flare_steps(evaluation: Evaluation) -> Iterator[Caution]:
     """Marks inside a flare that the neighbouring span does not carry on."""
     chain, flares, d = evaluation.chain, evaluation.flares, evaluation.diameter_mm
+    if min(flares.thickness_from_mm.min(), flares.thickness_to_mm.min()) >= d:
+        return
     # Hammered flat and on edge are depths to two sides: between them the wire would have to be round.
     side = np.where(flares.on_edge, -1.0, 1.0)
     reached = (side * (d - flares.thickness_to_mm))[chain.flare]

@@ -142,8 +142,8 @@ def _reversed(links: Links) -> Links:
         start=complex(end),
         heading=links.heading_to + np.pi,
         length=links.length[::-1],
-        curvature=-links.curvature[::-1],
-        spread=links.spread[::-1],
+        turn=-links.turn[::-1],
+        skew=links.skew[::-1],
         corner=-np.roll(links.corner[::-1], 1),
         bends=np.roll(links.bends[::-1], 1),
     )

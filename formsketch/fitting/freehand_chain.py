@@ -27,28 +27,20 @@ _TURN_PER_INTERVAL_RAD = 4 * MOST_TURN_PER_INTERVAL_RAD
 class Links:
     """Spans in a row from a start pose, arrays of shape (spans,); a corner stands before its span.
 
-    Curvature goes from `curvature - spread` to `curvature + spread` along a span: as numbers to be moved these
-    let a mark slide along the curve in a straight line, which turn and skew would not. `turns`, `skews` and
-    `bends` say which curvatures, spreads and corners are free to move.
+    `turns`, `skews` and `bends` say which turns, skews and corners are free to move. Where `held` is not 0 the
+    span is an arc of that curvature and its turn follows its length.
     """
 
     start: complex
     heading: float
     length: FloatArray
-    curvature: FloatArray
-    spread: FloatArray
+    turn: FloatArray
+    skew: FloatArray
     corner: FloatArray
     turns: BoolArray
     skews: BoolArray
     bends: BoolArray
-
-    @property
-    def turn(self) -> FloatArray:
-        return self.curvature * self.length
-
-    @property
-    def skew(self) -> FloatArray:
-        return self.spread * self.length
+    held: FloatArray
 
     @property
     def count(self) -> int:
@@ -57,8 +49,7 @@ class Links:
     @property
     def heading_from(self) -> FloatArray:
         """Direction at the beginning of each span."""
-        turn = self.turn
-        return np.asarray(self.heading + np.cumsum(turn + self.corner) - turn)
+        return np.asarray(self.heading + np.cumsum(self.turn + self.corner) - self.turn)
 
     @property
     def heading_to(self) -> float:
@@ -82,16 +73,17 @@ class Links:
         """The chain after a step of its free numbers, in the order of `Placed.slopes`."""
         n = self.count
         length = self.length + step[3 : 3 + n]
-        numbers = np.stack((self.curvature, self.spread, self.corner))
-        numbers[np.stack((self.turns, self.skews, self.bends))] += step[3 + n :]
+        length = np.maximum(length, np.maximum(self.length / 4, least_length))
+        angles = np.stack((self.turn, self.skew, self.corner))
+        angles[np.stack((self.turns, self.skews, self.bends))] += step[3 + n :]
         return replace(
             self,
             start=self.start + complex(step[0], step[1]),
             heading=self.heading + float(step[2]),
-            length=np.maximum(length, np.maximum(self.length / 4, least_length)),
-            curvature=numbers[0],
-            spread=numbers[1],
-            corner=numbers[2],
+            length=length,
+            turn=np.where(self.held != 0, self.held * length, angles[0]),
+            skew=angles[1],
+            corner=angles[2],
         )
 
 
@@ -112,7 +104,7 @@ class Placed:
     def slopes(self, across: ComplexArray, of: IntArray | slice = slice(None)) -> FloatArray:
         """How far points `of` move along the unit vectors `across` for each free number; (rows, numbers).
 
-        Numbers: start x and y, heading, all lengths, free curvatures, spreads and corners.
+        Numbers: start x and y, heading, all lengths, free turns, skews and corners.
         """
         links, n = self.links, self.links.count
         span, z = self.span[of], self.z[of]
@@ -141,8 +133,7 @@ class Placed:
         slopes[rows, 0, span] = own[0].real
         slopes[rows, 1, span] = -links.length[span] * own[1].imag
         slopes[rows, 2, span] = -links.length[span] * own[2].imag
-        slopes[:, 0] += links.curvature * slopes[:, 1] + links.spread * slopes[:, 2]
-        slopes[:, 1:3] *= links.length
+        slopes[:, 0] += links.held * slopes[:, 1]
         rigid = np.array([[1.0, 0.0, self.marks[0].imag], [0.0, 1.0, -self.marks[0].real], [0.0, 0.0, 1.0]])
         free = (slopes[:, 1, links.turns], slopes[:, 2, links.skews], slopes[:, 3, links.bends])
         return np.concatenate((frame @ rigid, slopes[:, 0], *free), axis=1)
@@ -211,6 +202,6 @@ def closing_gap(placed: Placed, smoothly: bool) -> tuple[FloatArray, FloatArray]
         return np.array([gap.real, gap.imag]), slopes
     turned = links.heading_to - links.heading
     short = turned - 2 * np.pi * round(turned / (2 * np.pi))
-    turning = (np.zeros(3), links.curvature, links.length[links.turns])
+    turning = (np.zeros(3), links.held, np.ones(links.turns.sum()))
     rest = (np.zeros(links.skews.sum()), np.ones(links.bends.sum()))
     return np.array([gap.real, gap.imag, short]), np.vstack((slopes, np.concatenate((*turning, *rest))))

@@ -70,8 +70,8 @@ def _without(links: Links, spans: IntArray, skews: bool) -> Links:
     keep: BoolArray = np.ones(links.count, dtype=bool)
     keep[spans] = False
     if skews:
-        return replace(links, skews=links.skews & keep, spread=np.where(keep, links.spread, 0.0))
-    return replace(links, turns=links.turns & keep, curvature=np.where(keep, links.curvature, 0.0))
+        return replace(links, skews=links.skews & keep, skew=np.where(keep, links.skew, 0.0))
+    return replace(links, turns=links.turns & keep, turn=np.where(keep, links.turn, 0.0))
 
 
 def _flattened(search: Search, found: Refined) -> Refined:
@@ -112,8 +112,9 @@ def _bent_at(links: Links, span: int) -> Links:
     return Links(
         links.start,
         links.heading,
-        *(np.delete(values, span) for values in (length, links.curvature, links.spread, corner)),
+        *(np.delete(values, span) for values in (length, links.turn, links.skew, corner)),
         *(np.delete(flags, span) for flags in (links.turns, links.skews, bends)),
+        np.delete(links.held, span),
     )
 
 
@@ -135,16 +136,16 @@ def on_tubes(search: Search, found: Refined, radii: FloatArray, target: Target) 
     arcs = np.flatnonzero(links.turns & ~links.skews)
     if not len(arcs) or not len(radii):
         return found
-    radius = 1 / np.abs(links.curvature[arcs])
-    nearest = radii[np.argmin(np.abs(radii - radius[:, None]), axis=1)]
-    order = np.argsort(np.abs(1 / nearest - 1 / radius) * links.length[arcs] ** 2, kind="stable")
+    curvature = links.turn[arcs] / links.length[arcs]
+    nearest = radii[np.argmin(np.abs(radii - 1 / np.abs(curvature[:, None])), axis=1)]
+    wanted = np.sign(curvature) / nearest
+    order = np.argsort(np.abs(wanted - curvature) * links.length[arcs] ** 2, kind="stable")
     number = len(order)
     for _ in range(_MOST_TUBE_TRIALS):
-        chosen = arcs[order[:number]]
-        turns, curvature = links.turns.copy(), links.curvature.copy()
-        turns[chosen] = False
-        curvature[chosen] = np.sign(curvature[chosen]) / nearest[order[:number]]
-        tried = refined(replace(links, turns=turns, curvature=curvature), target, found.at, drifted=False)
+        chosen, held, turns = order[:number], links.held.copy(), links.turns.copy()
+        held[arcs[chosen]], turns[arcs[chosen]] = wanted[chosen], False
+        turn = np.where(held != 0, held * links.length, links.turn)
+        tried = refined(replace(links, turns=turns, turn=turn, held=held), target, found.at, drifted=False)
         if search.keeps(tried):
             return settled(search, tried, target)
         number = number - 1 if len(order) <= _MOST_TUBE_TRIALS else number * 3 // 4

@@ -82,7 +82,7 @@ def _state(placed: Placed, target: Target) -> _State:
     links, span, u = placed.links, placed.span, placed.u
     gap = (target.points - placed.z) * np.conj(placed.direction)
     along, across = gap.real, gap.imag
-    bend = links.curvature[span] + links.spread[span] * (2 * u - 1)
+    bend = (links.turn[span] + links.skew[span] * (2 * u - 1)) / links.length[span]
     clear = np.maximum(1 - bend * across, _LEAST_CLEAR)
     sideways = bend * along
     # The two ends have their feet at the chain's ends, wherever these are.

@@ -127,11 +127,12 @@ def _links(
         start=complex(stroke.smooth[0]),
         heading=float(begin[0]),
         length=length,
-        curvature=np.where(kind == LINE, 0.0, end - begin) / length,
-        spread=np.where(kind == SPIRAL, skew, 0.0) / length,
+        turn=np.where(kind == LINE, 0.0, end - begin),
+        skew=np.where(kind == SPIRAL, skew, 0.0),
         corner=np.where(bends, np.angle(np.exp(1j * (begin - np.roll(end, 1)))), 0.0),
         turns=kind >= ARC,
         skews=kind == SPIRAL,
         bends=bends,
+        held=np.zeros(len(intervals)),
     )
     return links, float(np.max(apart / 8, initial=0.0))

@@ -67,7 +67,7 @@ class DesignCommands:
             self._session.change("Ends", change_end(design, "finish", dialog.finish), 0)
 
     def mirror_form(self) -> None:
-        self._session.change("Mirror", mirrored(self._session.design))
+        self._session.change_level("Mirror", mirrored(self._session.design))
 
     def scale_form(self) -> None:
         percent = dialogs.ask_number(

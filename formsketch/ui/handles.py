@@ -77,7 +77,9 @@ def _scroll_handles(session: Session, wire: PlacedWire, span: int, clear_mm: flo
             hint = f"Skew of span {span + 1}: drag to make it tighten towards one end."
             found.append(Handle("skew", span, complex(trace.z_mm[at]), hint, u))
     for mark, sample, sign in ((span, begin, -1.0), (span + 1, end, 1.0)):
-        at_mm = complex(trace.z_mm[sample]) + sign * _DIRECTION_OFF * clear_mm * complex(trace.direction[sample])
+        at_mm = complex(trace.z_mm[sample]) + sign * _DIRECTION_OFF * clear_mm * complex(
+            trace.direction[sample]
+        )
         hint = f"Direction at mark {mark + 1}: drag to turn it; the marks stay."
         found.append(Handle("direction", mark, at_mm, hint, side=int(sign)))
     return found

@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QFrame, QLabel, QScrollArea, QSpinBox, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QLabel, QScrollArea, QVBoxLayout, QWidget
 
 from formsketch.bench.lengths import parse_angle_deg, parse_length_mm
 from formsketch.bench.metals import temper_at
@@ -17,7 +17,7 @@ from formsketch.errors import EditRefused, FormSketchError
 from formsketch.evaluation.evaluate import Band, Evaluation
 from formsketch.fitting.pulling import hammer_to, pull_flare
 from formsketch.ui.background import LatestOnly
-from formsketch.ui.fields import NumberGroup, QuantityField, ValueRow
+from formsketch.ui.fields import CalmSpinBox, NumberGroup, QuantityField, ValueRow
 from formsketch.ui.selection import Selection
 from formsketch.ui.session import Session
 from formsketch.ui.wire_choice import WireChoice
@@ -187,7 +187,7 @@ class _SpanNumbers(NumberGroup):
             "Cold work", "At the thinnest place, as an equivalent reduction of strip."
         )
         self._rows += [self._tube, self._work]
-        self._times = QSpinBox()
+        self._times = CalmSpinBox()
         self._times.setRange(1, 1000)
         self._times.setKeyboardTracking(False)
         self._times.setFixedWidth(96)

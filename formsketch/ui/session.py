@@ -150,6 +150,12 @@ class Session(QObject):
         self._pose = Pose(at_mm, direction_rad)
         self.commit(name)
 
+    def change_level(self, name: str, design: Design) -> None:
+        """Make one step of a change and lay the form level anew."""
+        self._evaluation = evaluate(design)
+        self._pose = self._level_pose()
+        self.commit(name)
+
     def lay_level(self) -> None:
         """Lay the form level again; a matter of the table, not a step."""
         self._pose = self._level_pose()

@@ -65,6 +65,7 @@ class Window(QMainWindow):
             part.told.connect(self.tell)
         session.changed.connect(self._design_changed)
         session.steps_changed.connect(self.refresh_commands)
+        session.opened.connect(lambda: self.selection.select(None))
         session.file_changed.connect(self.refresh_commands)
         session.opened.connect(self.canvas.fit_when_shown)
         self.selection.changed.connect(self.refresh_commands)
@@ -257,6 +258,9 @@ class Window(QMainWindow):
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
         self._use_screen()
+        handle = self.windowHandle()
+        if handle is not None:
+            handle.screenChanged.connect(self._use_screen, Qt.ConnectionType.UniqueConnection)
         self.canvas.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _use_screen(self) -> None:

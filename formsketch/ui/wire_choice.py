@@ -13,7 +13,7 @@ from formsketch.bench.metals import load_metals
 from formsketch.bench.user_tables import user_metals_file
 from formsketch.design.edits import change_spread, change_wire
 from formsketch.errors import FormSketchError
-from formsketch.ui.fields import NumberGroup
+from formsketch.ui.fields import CalmComboBox, NumberGroup
 from formsketch.ui.session import Session
 
 
@@ -25,9 +25,9 @@ class WireChoice(NumberGroup):
     def __init__(self, session: Session) -> None:
         super().__init__("Wire")
         self._session = session
-        self.metal = QComboBox()
-        self.gauge = QComboBox()
-        self.hammer = QComboBox()
+        self.metal = CalmComboBox()
+        self.gauge = CalmComboBox()
+        self.hammer = CalmComboBox()
         for box in (self.metal, self.gauge, self.hammer):
             box.setMinimumContentsLength(14)
             box.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)

@@ -8,7 +8,6 @@ from __future__ import annotations
 import os
 import sys
 import tempfile
-from collections.abc import Callable
 from pathlib import Path
 
 if sys.platform.startswith("linux"):
@@ -19,7 +18,7 @@ from PySide6.QtWidgets import QApplication
 
 from formsketch.design.edits import with_variants
 from formsketch.design.file_format import DesignFile, design_bytes, load_design
-from formsketch.design.model import Variant, Wire
+from formsketch.design.model import Design, Variant, Wire
 from formsketch.design.starters import make_starter
 from formsketch.shipped import demo_design_files, resource
 from formsketch.ui.application import create_application
@@ -29,18 +28,32 @@ from formsketch.ui.window import Window
 from tests.support import events
 
 SIZE_PX = (1366, 768)
-DEMO = "eddy-bracelet"
+SHOWN, COMPARED = "eddy-bracelet", "spring-tide-link"
 MOST_WAIT_MS = 10_000
+# B&S numbers two apart: 92^(2/39), ASTM B258.
+TWO_GAUGES = 92 ** (2 / 39)
 
 
-def shown_design() -> DesignFile:
-    """The bracelet, or a row of S-forms where there is no such demo."""
+def demo(name: str) -> DesignFile:
+    """A demo design, or a row of S-forms where there is none of this name."""
     for file in demo_design_files():
-        if file.name.startswith(DEMO):
+        if file.name.startswith(name):
             return load_design(file)
-    design = make_starter("row-of-s-forms", Wire(metal="brass-c26000", diameter_mm=1.290846))
-    design = with_variants(design, (Variant(title="light", diameter_mm=1.023687),))
+    return as_saved(make_starter("row-of-s-forms", Wire(metal="brass-c26000", diameter_mm=1.290846)))
+
+
+def as_saved(design: Design) -> DesignFile:
+    """A design with nothing left to save, so that closing asks nothing."""
     return DesignFile(design, design_bytes(design))
+
+
+def compared() -> DesignFile:
+    """A form beside itself in heavier and in lighter wire."""
+    design = demo(COMPARED).design
+    diameter_mm = design.wire.diameter_mm
+    heavy = Variant(title="heavy", diameter_mm=diameter_mm * TWO_GAUGES)
+    light = Variant(title="light", diameter_mm=diameter_mm / TWO_GAUGES)
+    return as_saved(with_variants(design, (heavy, light)))
 
 
 def settled(app: QApplication, window: Window) -> None:
@@ -70,22 +83,20 @@ def take_pictures(folder: Path) -> list[Path]:
 
     with tempfile.TemporaryDirectory() as scratch:
         settings = QSettings(str(Path(scratch) / "settings.ini"), QSettings.Format.IniFormat)
-        loaded = shown_design()
-        window = Window(Session(loaded.design, None, loaded), settings)
+        shown, beside = demo(SHOWN), compared()
+        window = Window(Session(shown.design, None, shown), settings)
         window.resize(*SIZE_PX)
         window.show()
         settled(app, window)
         point_at_a_span(window)
-        steps: list[tuple[Callable[[], None], str]] = [
-            (lambda: window.use_appearance("light"), "window.png"),
-            (lambda: window.use_appearance("dark"), "window-dark.png"),
-            (window.compare_forms, "compare-dark.png"),
-            (lambda: window.use_appearance("light"), "compare.png"),
-        ]
-        for act, name in steps:
-            act()
+        for appearance, name in (("light", "window.png"), ("dark", "window-dark.png")):
+            window.use_appearance(appearance)
             keep(window, name)
-        # What is shown is as its file has it, so closing asks nothing.
+        window.session.replace(beside.design, None, beside)
+        window.compare_forms()
+        keep(window, "compare-dark.png")
+        window.use_appearance("light")
+        keep(window, "compare.png")
         window.close()
         settings.sync()
     return written
@@ -96,7 +107,7 @@ def point_at_a_span(window: Window) -> None:
     span = window.session.wire.span_count // 2
     window.selection.select(span)
     line = window.canvas.wire.centreline_mm(window.session.wire.part(span))
-    events.move(window.canvas, window.canvas.view.to_px(complex(line[len(line) // 4])))
+    events.move(window.canvas, window.canvas.view.to_px(complex(line[len(line) * 3 // 8])))
 
 
 if __name__ == "__main__":

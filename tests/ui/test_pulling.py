@@ -186,7 +186,7 @@ def assert_numbers_follow(desk: Desk) -> None:
     assert desk.shown("Widest flare") == length_text(anew.widest_mm)
     assert desk.shown("Thinnest") == length_text(anew.thinnest_mm)
     wide, high = anew.envelope_mm
-    assert desk.shown("Length × height") == f"{wide:.1f} × {high:.1f} mm"
+    assert desk.shown("Height × length") == f"{high:.1f} × {wide:.1f} mm"
     span = desk.selection.span
     if span is not None:
         length, turn = spans[span]

@@ -226,7 +226,8 @@ def test_every_command_can_be_chosen_and_left_again(open_window: Callable[..., W
         while session.step_count:
             session.undo()
         assert session.design is design, command.name
-    assert not asked.explained
+    # Some have nothing to do on this form, and say so.
+    assert all(sentence.endswith(".") for sentence in asked.explained)
     assert [title for title, _ in asked.pages] == [
         "How it works", "Keys", "At the bench: cautions", "About FormSketch",
     ]  # fmt: skip
