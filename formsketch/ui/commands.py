@@ -42,6 +42,9 @@ COMMANDS: tuple[Command, ...] = (
     Command(
         "match_screen", "&View", "&Match this screen...", (), "Measure the screen with a card or a rule once."
     ),
+    Command(
+        "draw_freehand", "F&orm", "&Draw freehand", ("F",), "A stroke becomes few spans.", checkable=True
+    ),
     Command("change_texts", "F&orm", "&Title and notes...", (), "Name the design and write notes."),
     Command("change_ends", "F&orm", "&Ends...", ("Ctrl+E",), "Choose what is done to each end of the wire."),
     Command(

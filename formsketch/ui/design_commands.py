@@ -34,6 +34,7 @@ from formsketch.errors import EditRefused
 from formsketch.fitting.shaping import even_row, open_row
 from formsketch.ui import dialogs
 from formsketch.ui.ends_dialog import EndsDialog
+from formsketch.ui.pose import Pose
 from formsketch.ui.session import Session
 from formsketch.ui.variant_dialog import VariantDialog
 
@@ -177,7 +178,7 @@ class DesignCommands:
         before, pose = session.wire, session.pose
         at = pose.to_table(before.mark_mm(before.span_count))
         direction = pose.angle_rad + before.heading_to_rad(before.span_count - 1) + math.pi
-        session.place("Reverse the wire", reversed_wire(session.design), at, direction)
+        session.place("Reverse the wire", reversed_wire(session.design), Pose(at, direction))
 
     # --- hammering
 

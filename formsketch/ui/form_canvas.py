@@ -15,6 +15,7 @@ from PySide6.QtGui import (
     QPen,
     QPolygonF,
     QResizeEvent,
+    QTabletEvent,
     QWheelEvent,
 )
 from PySide6.QtWidgets import QWidget
@@ -29,6 +30,7 @@ from formsketch.ui.rulers import RULER_PX, paint_grid, paint_rulers, paint_scale
 from formsketch.ui.selection import Selection
 from formsketch.ui.session import Session
 from formsketch.ui.theme import Palette, current_palette
+from formsketch.ui.tools import Tool
 from formsketch.ui.view import View, centred, fitted
 from formsketch.ui.wire_picture import PlacedWire, placed_wire
 
@@ -53,6 +55,7 @@ class FormCanvas(QWidget):
         self._true_px_per_mm: float | None = None
         self._true_is_matched = False
         self._gesture: Gesture | None = None
+        self._tool: Tool | None = None
         self._pressed: tuple[QPointF, Handle | None, float | None] | None = None
         self._button = Qt.MouseButton.NoButton
         self._hovered: Handle | None = None
@@ -138,6 +141,8 @@ class FormCanvas(QWidget):
         self._paint_marks(painter, colours)
         self._paint_selected(painter, colours)
         self._paint_pointed(painter, colours)
+        if self._tool is not None:
+            self._tool.paint(painter, self._view, colours)
         paint_rulers(painter, self._view, self.rect(), colours)
         paint_scale_note(
             painter, self._view, self.rect(), colours, self._true_px_per_mm, self._true_is_matched
@@ -209,6 +214,38 @@ class FormCanvas(QWidget):
         painter.setPen(QPen(QColor(colours.accent), 1.2))
         painter.drawLine(self._view.to_px(left), self._view.to_px(right))
 
+    # --- tools
+
+    @property
+    def tubes(self) -> Sequence[Tube]:
+        """The tubes on the bench, that pulls snap to."""
+        return self._tubes
+
+    @property
+    def tool(self) -> Tool | None:
+        """The tool in hand, if any."""
+        return self._tool
+
+    def take_tool(self, tool: Tool | None) -> None:
+        """Take a tool in hand, or none: the last one is put down."""
+        if self._tool is not None:
+            before, self._tool = self._tool, None
+            before.put_down()
+            before.changed.disconnect(self.update)
+            before.told.disconnect(self.told)
+            before.ended.emit()
+        self._tool = tool
+        if tool is not None:
+            tool.changed.connect(self.update)
+            tool.told.connect(self.told)
+            self._selection.select(None)
+            self.setCursor(tool.cursor)
+            self.told.emit(tool.hint)
+        else:
+            self.unsetCursor()
+            self.told.emit("")
+        self.update()
+
     # --- the mouse
 
     def _handles(self) -> list[Handle]:
@@ -222,6 +259,8 @@ class FormCanvas(QWidget):
         if event.button() == Qt.MouseButton.MiddleButton:
             self._begin(Pan(self._view, at, self.show_view))
         elif event.button() == Qt.MouseButton.LeftButton:
+            if self._tool is not None and self._tool.press(at, self._view, event.modifiers()):
+                return
             handle = nearest_handle(self._handles(), at, self._view, _CLOSE_PX)
             sample = None if handle else self._sample_under(at)
             self._pressed = (at, handle, sample)
@@ -230,6 +269,9 @@ class FormCanvas(QWidget):
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
         at = event.position()
+        tool = self._tool if self._gesture is None else None
+        if tool is not None and tool.move(at, self._view, event.modifiers()):
+            return
         if self._gesture is None and self._pressed is not None:
             moved = at - self._pressed[0]
             if abs(moved.x()) + abs(moved.y()) >= DRAG_THRESHOLD_PX:
@@ -240,6 +282,9 @@ class FormCanvas(QWidget):
         self._hover(at)
 
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        tool = self._tool if self._gesture is None and event.button() == Qt.MouseButton.LeftButton else None
+        if tool is not None and tool.release(event.position(), self._view, event.modifiers()):
+            return
         if event.button() != self._button:
             return
         pressed, self._pressed = self._pressed, None
@@ -257,8 +302,22 @@ class FormCanvas(QWidget):
         if self._sample_under(event.position()) is None:
             self.fit()
 
+    def tabletEvent(self, event: QTabletEvent) -> None:
+        """A tool has the pen directly, as finely as the tablet tells; pulls take it as a mouse."""
+        tool = self._tool if self._gesture is None else None
+        if tool is None:
+            event.ignore()
+            return
+        takes = {
+            QEvent.Type.TabletPress: tool.press,
+            QEvent.Type.TabletMove: tool.move,
+            QEvent.Type.TabletRelease: tool.release,
+        }.get(event.type())
+        event.setAccepted(takes is not None and takes(event.position(), self._view, event.modifiers()))
+
     def wheelEvent(self, event: QWheelEvent) -> None:
-        if self._gesture is None:
+        taken = self._tool is not None and self._tool.wheel(event)
+        if self._gesture is None and not taken:
             self.show_view(self._view.zoomed(_WHEEL_STEP ** event.angleDelta().y(), event.position()))
         event.accept()
 
@@ -283,7 +342,7 @@ class FormCanvas(QWidget):
             if handle.kind == "skew":
                 return SkewPull(self._session, handle.number, handle.u, grabbed)
             if handle.kind == "direction":
-                return DirectionPull(self._session, handle.number, handle.side)
+                return DirectionPull(self._session, handle.number, grabbed)
             return FlarePull(self._session, handle.number, handle.u, grabbed)
         span = None if sample is None else self._span_of(sample)
         if span is not None:
@@ -323,6 +382,11 @@ class FormCanvas(QWidget):
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         key = event.key()
+        if self._tool is not None and self._gesture is None and self._tool.key(event):
+            return
+        if key == Qt.Key.Key_Escape and self._tool is not None and self._gesture is None:
+            self.take_tool(None)
+            return
         if key == Qt.Key.Key_Escape and (self._gesture is not None or self._pressed is not None):
             gesture, self._gesture, self._pressed = self._gesture, None, None
             if gesture is not None:

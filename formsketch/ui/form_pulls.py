@@ -11,7 +11,6 @@ from formsketch.design.edits import change_span, span_at
 from formsketch.design.soundness import LEAST_EASE
 from formsketch.fitting.pulling import (
     Pulled,
-    WireInHand,
     pull_belly,
     pull_flare,
     pull_mark,
@@ -20,9 +19,9 @@ from formsketch.fitting.pulling import (
     stretch_flare,
 )
 from formsketch.fitting.shaping import (
+    constrained_target,
     open_row,
     pull_belly_keeping_marks,
-    pull_mark_constrained,
     turn_direction,
 )
 from formsketch.fitting.snapping import snapped, tube_turns
@@ -41,17 +40,20 @@ class MarkPull(Pull):
         # Held where it was grabbed, so that nothing jumps.
         self._off_mm = session.pose.to_table(session.wire.mark_mm(mark)) - grabbed_mm
         self._length_mm = session.evaluation.finished_length_mm
+        self._wire, self._pose = session.wire, session.pose
 
     def pulled(self, table_mm: complex) -> Pulled:
         session = self._session
-        target = session.pose.to_own(table_mm + self._off_mm)
+        target_mm = table_mm + self._off_mm
         if self.keys & SHIFT:
-            here = session.wire.mark_mm(self._mark)
-            away = (target - here) * np.exp(-1j * mark_heading_rad(session.wire, self._mark))
-            return pull_mark_constrained(
-                session.wire, self._mark, target, "along" if abs(away.real) >= abs(away.imag) else "square"
-            )
-        return pull_mark(session.wire, self._mark, target)
+            target_mm = self._led(target_mm)
+        return pull_mark(session.wire, self._mark, session.pose.to_own(target_mm))
+
+    def _led(self, table_mm: complex) -> complex:
+        """The place along the wire, or square to it, that is nearest; through the mark as it was grabbed."""
+        target = self._pose.to_own(table_mm)
+        led = [constrained_target(self._wire, self._mark, target, way) for way in ("along", "square")]
+        return self._pose.to_table(min(led, key=lambda place: abs(place - target)))
 
     def said(self) -> str:
         now_mm = self._session.evaluation.finished_length_mm
@@ -59,29 +61,34 @@ class MarkPull(Pull):
         return f"Mark {self._mark + 1}: wire {_change(now_mm, self._length_mm)}.{led}"
 
 
-def mark_heading_rad(wire: WireInHand, mark: int) -> float:
-    """Direction of the wire as it leaves a mark, or as it reaches the last one."""
-    return wire.heading_from_rad(mark) if mark < wire.span_count else wire.heading_to_rad(mark - 1)
-
-
 class DirectionPull(Pull):
     """Turns the wire's direction at a mark; the marks stay, the spans beside it are solved anew."""
 
-    def __init__(self, session: Session, mark: int, side: int) -> None:
+    def __init__(self, session: Session, mark: int, grabbed_mm: complex) -> None:
         super().__init__(session)
-        self._mark, self._side = mark, side
+        self._mark = mark
         self.name = f"Turn direction at mark {mark + 1}"
+        # Turned as far as the pointer goes round the mark, wherever it was grabbed.
+        self._at_mm = session.pose.to_table(session.wire.mark_mm(mark))
+        self._grabbed_mm = grabbed_mm - self._at_mm
+        self._direction_rad = self._shown_rad = self._now_rad()
         self._turned_deg = 0.0
 
+    def _now_rad(self) -> float:
+        """Direction of the wire on the table as it leaves the mark, or as it reaches the last one."""
+        wire, mark = self._session.wire, self._mark
+        own = wire.heading_from_rad(mark) if mark < wire.span_count else wire.heading_to_rad(mark - 1)
+        return self._session.pose.angle_rad + own
+
     def pulled(self, table_mm: complex) -> Pulled:
-        session, wire = self._session, self._session.wire
-        towards = session.pose.to_own(table_mm) - wire.mark_mm(self._mark)
-        by = float(np.angle(self._side * towards * np.exp(-1j * mark_heading_rad(wire, self._mark))))
-        pulled = turn_direction(wire, self._mark, by)
-        self._turned_deg += float(np.rad2deg(by))
-        return pulled
+        round_rad = np.angle((table_mm - self._at_mm) * self._grabbed_mm.conjugate())
+        return turn_direction(
+            self._session.wire, self._mark, _within_half(self._direction_rad + round_rad - self._now_rad())
+        )
 
     def said(self) -> str:
+        before, self._shown_rad = self._shown_rad, self._now_rad()
+        self._turned_deg += float(np.rad2deg(_within_half(self._shown_rad - before)))
         return f"Direction at mark {self._mark + 1} turned {angle_text(self._turned_deg, signed=True)}."
 
 
@@ -91,11 +98,13 @@ class BellyPull(Pull):
     At constant length it snaps lightly to the tubes on the bench; Alt lets go of them.
     """
 
+    modes = SHIFT | CONTROL
+
     def __init__(self, session: Session, span: int, grabbed_mm: complex, tubes: Sequence[Tube] = ()) -> None:
         super().__init__(session)
         self._span = span
         self.name = f"Open or close span {span + 1}"
-        wire = session.wire
+        self._wire = wire = session.wire
         # Every span has an odd number of samples.
         own = np.flatnonzero(wire.trace.part == wire.part(span))
         middle = complex(wire.trace.z_mm[own[len(own) // 2]])
@@ -124,7 +133,8 @@ class BellyPull(Pull):
         if self.keys & CONTROL:
             self.name = "Open or close the row"
             turn = abs(span_at(pulled.design, session.wire.address(self._span)).turn_deg)
-            return open_row(session.wire, self._span, turn)
+            # The row as it was grabbed: it takes up no other span whose turn it comes by.
+            return open_row(self._wire, self._span, turn)
         self.name = f"Open or close span {self._span + 1}"
         return pulled
 
@@ -170,9 +180,9 @@ class SkewPull(Pull):
         return pull_skew_to(session.wire, self._span, self._u, target)
 
     def said(self) -> str:
-        wire = self._session.wire
-        skew = span_at(wire.design, wire.address(self._span)).skew_deg
-        return f"Span {self._span + 1}: skew {angle_text(skew)}; more tightens it towards its end."
+        shape = self._session.wire.shape(self._span)
+        tighter = "its end" if shape.skew_rad * shape.turn_rad >= 0 else "its beginning"
+        return f"Span {self._span + 1}: skew {angle_text(np.rad2deg(shape.skew_rad))}, tighter towards {tighter}."
 
 
 class FlarePull(Pull):
@@ -223,7 +233,8 @@ class FlarePull(Pull):
 
     def _slid(self, along_mm: float) -> Pulled:
         assert self._flare is not None
-        share = along_mm / self._length_mm
+        # Of the whole flare, of which a span between marks set into it shows a part.
+        share = along_mm / self._length_mm * (self._flare.end - self._flare.begin)
         if self.keys & SHIFT:
             most = 2 * min(self._flare.centre, 1 - self._flare.centre) - 2 * LEAST_EASE
             return stretch_flare(self._wire, self._span, min(most, max(0.0, self._flare.hold + 2 * share)))
@@ -233,3 +244,8 @@ class FlarePull(Pull):
 
 def _change(now_mm: float, before_mm: float) -> str:
     return f"{length_text(now_mm)} ({length_text(now_mm - before_mm, signed=True)})"
+
+
+def _within_half(angle_rad: float) -> float:
+    """The same direction, as an angle of at most half a turn to either side."""
+    return float(np.angle(np.exp(1j * angle_rad)))

@@ -63,6 +63,8 @@ class Pull(Gesture):
     """A pull on the form: previews designs while it moves."""
 
     name = "Pull"
+    # Keys that change what is pulled, and not only where to.
+    modes = NO_KEYS
 
     def __init__(self, session: Session) -> None:
         self._session = session
@@ -77,6 +79,9 @@ class Pull(Gesture):
         """What to say of the design now shown."""
 
     def move(self, at: QPointF, view: View, keys: Keys = NO_KEYS) -> str:
+        if (keys ^ self.keys) & self.modes:
+            # Another pull from here on, and so from the form as it was.
+            self._session.cancel()
         self.keys = keys
         try:
             pulled = self.pulled(view.to_mm(at))

@@ -8,6 +8,7 @@ from typing import Literal
 import numpy as np
 from PySide6.QtCore import QPointF
 
+from formsketch.design.model import Flare
 from formsketch.ui.session import Session
 from formsketch.ui.view import View
 from formsketch.ui.wire_picture import PlacedWire
@@ -48,7 +49,7 @@ def handles_of(session: Session, wire: PlacedWire, span: int | None, clear_mm: f
     begin, end = trace.first[part], trace.first[part + 1] - 1
     middle = (begin + end) // 2
     number = int(chain.flare[part])
-    u = chain.flares[number].centre if number >= 0 else 0.5
+    u = _deepest(chain.flares[number]) if number >= 0 else 0.5
     thin = begin + int(np.argmin(np.abs(trace.u[begin : end + 1] - u)))
     belly = Handle(
         "belly",
@@ -63,6 +64,11 @@ def handles_of(session: Session, wire: PlacedWire, span: int | None, clear_mm: f
     hint = f"Flare of span {span + 1}: drag outward to hammer it wider, along the wire to move it."
     edges = [Handle("flare", span, at + side * across, hint, u, side) for side in (1, -1)]
     return [belly, *edges, *found, *_scroll_handles(session, wire, span, clear_mm)]
+
+
+def _deepest(flare: Flare) -> float:
+    """Where along its span a flare is deepest; between marks set into it a span shows only a part."""
+    return min(1.0, max(0.0, (flare.centre - flare.begin) / (flare.end - flare.begin)))
 
 
 def _scroll_handles(session: Session, wire: PlacedWire, span: int, clear_mm: float) -> list[Handle]:

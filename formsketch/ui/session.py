@@ -144,10 +144,10 @@ class Session(QObject):
         self.preview(design, kept_mark)
         self.commit(name)
 
-    def place(self, name: str, design: Design, at_mm: complex, direction_rad: float) -> None:
-        """Make one step of a change, laying its start mark at a place, its first span in a direction."""
+    def place(self, name: str, design: Design, pose: Pose) -> None:
+        """Make one step of a change and lay the form where it is wanted."""
         self._evaluation = evaluate(design)
-        self._pose = Pose(at_mm, direction_rad)
+        self._pose = pose
         self.commit(name)
 
     def change_level(self, name: str, design: Design) -> None:

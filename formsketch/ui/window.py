@@ -17,12 +17,14 @@ from formsketch.ui.compare_view import CompareView
 from formsketch.ui.design_commands import DesignCommands
 from formsketch.ui.file_commands import FileCommands
 from formsketch.ui.form_canvas import FormCanvas
+from formsketch.ui.freehand_tool import FreehandTool
 from formsketch.ui.help_texts import BENCH_CAUTIONS, HOW_IT_WORKS, about_text, keys_text
 from formsketch.ui.numbers_panel import NumbersPanel
 from formsketch.ui.screen_match import ScreenMatchDialog, true_px_per_mm
 from formsketch.ui.selection import Selection
 from formsketch.ui.session import Session
 from formsketch.ui.theme import use_appearance
+from formsketch.ui.tools import Tool
 from formsketch.ui.wire_strip_view import WireStripView
 
 _ZOOM_STEP = 1.25
@@ -175,6 +177,7 @@ class Window(QMainWindow):
         for name in ("loosen_run", "split_run"):
             actions[name].setEnabled(chosen and self.edits.selected_run_times > 1)
         actions["remove_variant"].setEnabled(bool(session.design.variants))
+        actions["draw_freehand"].setChecked(isinstance(self.canvas.tool, FreehandTool))
         actions["compare_forms"].setChecked(self.pages.currentIndex() == 1)
         self.setWindowTitle(f"{session.title}[*] - FormSketch")
         self.setWindowModified(session.unsaved)
@@ -215,6 +218,17 @@ class Window(QMainWindow):
     def match_screen(self) -> None:
         if ScreenMatchDialog(self, self.settings).exec():
             self._use_screen()
+
+    def draw_freehand(self) -> None:
+        """Take the pen in hand, or put it down."""
+        drawing = isinstance(self.canvas.tool, FreehandTool)
+        self._take(None if drawing else FreehandTool(self.session, self.settings, self.canvas.tubes))
+
+    def _take(self, tool: Tool | None) -> None:
+        if tool is not None:
+            tool.ended.connect(self.refresh_commands)
+            self.canvas.setFocus(Qt.FocusReason.OtherFocusReason)
+        self.canvas.take_tool(tool)
 
     def compare_forms(self) -> None:
         showing = self.pages.currentIndex() == 1
