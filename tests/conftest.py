@@ -3,6 +3,7 @@
 import os
 import sys
 
+import pytest
 from hypothesis import settings
 
 if sys.platform.startswith("linux"):
@@ -10,3 +11,6 @@ if sys.platform.startswith("linux"):
 
 settings.register_profile("house", deadline=None, database=None)
 settings.load_profile("house")
+
+# Helpers that assert say as much as tests do.
+pytest.register_assert_rewrite("tests.support.asked", "tests.support.desk")

@@ -308,10 +308,12 @@ def test_ends_keep_their_place_and_side(end: End, over: bool) -> None:
     # The same points, the first span's beginning of the one on the last span's end of the other.
     at = other.first[new.chain.spans.stop] - 1
     turn = one.direction[one.first[old.chain.spans.start]] / -other.direction[at]
-    moved = one.z_mm[one.first[old.chain.spans.start]] + turn * (other.z_mm - other.z_mm[at])
+    here = one.z_mm[one.first[old.chain.spans.start]]
+    moved = here + turn * (other.z_mm - other.z_mm[at])
     assert abs(one.z_mm - moved[::-1]).max() < 1e-9
-    discs = zip(old.discs_on(one), old.discs_on(one), strict=True)
-    assert all(a.radius_mm == b.radius_mm for a, b in discs)
+    discs = {(d.radius_mm, np.round(d.centre_mm, 9)) for d in old.discs_on(one)}
+    others = ((d.radius_mm, here + turn * (d.centre_mm - other.z_mm[at])) for d in new.discs_on(other))
+    assert {(radius, np.round(centre, 9)) for radius, centre in others} == discs
     np.testing.assert_allclose(old.samples.plan_width_mm, new.samples.plan_width_mm[::-1], rtol=1e-12)
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -112,13 +113,16 @@ def _no_constants(text: str) -> Any:
     raise _Refused(f"expected ordinary numbers, got {text}")
 
 
+@cache
+def _fields(kind: type[msgspec.Struct]) -> tuple[msgspec.structs.FieldInfo, ...]:
+    return msgspec.structs.fields(kind)
+
+
 def _plain(value: Any) -> Any:
     """Structs as dicts without what has its default, so that equal designs are equal bytes."""
     if isinstance(value, msgspec.Struct):
         tag = {"kind": value.__struct_config__.tag} if value.__struct_config__.tag else {}
-        fields = (
-            (f.encode_name, getattr(value, f.name), f.default) for f in msgspec.structs.fields(type(value))
-        )
+        fields = ((f.encode_name, getattr(value, f.name), f.default) for f in _fields(type(value)))
         return tag | {name: _plain(item) for name, item, default in fields if item != default}
     if isinstance(value, tuple):
         return [_plain(item) for item in value]

@@ -21,10 +21,12 @@ DiameterMm = Annotated[float, Meta(ge=0.05, le=50.0)]
 WireDiameterMm = Annotated[float, Meta(ge=0.05, le=20.0)]
 AngleDeg = Annotated[float, Meta(ge=-7_200.0, le=7_200.0)]
 CornerDeg = Annotated[float, Meta(ge=-180.0, le=180.0)]
+CrossingNumber = Annotated[int, Meta(ge=0, le=99_999)]
 Fraction = Annotated[float, Meta(ge=0.0, le=1.0)]
 ThicknessRatio = Annotated[float, Meta(ge=0.1, le=1.0)]
 Title = Annotated[str, Meta(max_length=200)]
 Key = Annotated[str, Meta(min_length=1, max_length=80)]
+PlaceMm = Annotated[float, Meta(ge=-100_000.0, le=100_000.0)]
 
 
 class _Value(msgspec.Struct, frozen=True, forbid_unknown_fields=True, omit_defaults=True, kw_only=True):
@@ -123,11 +125,16 @@ End = PlainEnd | TaperedEnd | BeadEnd | HookEnd | EyeEnd | PostEnd
 
 
 class Form(_Value, frozen=True):
-    """One wire from its start to its finish."""
+    """One wire from its start to its finish.
+
+    Where it crosses itself the part further along lies over, except at the crossings whose numbers stand in
+    `swapped_crossings`: counted from 0 as the wire comes by them for the first time, rising, each once.
+    """
 
     runs: Annotated[tuple[Run, ...], Meta(min_length=1, max_length=10_000)]
     start: End = PlainEnd()
     finish: End = PlainEnd()
+    swapped_crossings: Annotated[tuple[CrossingNumber, ...], Meta(max_length=10_000)] = ()
 
 
 class Wire(_Value, frozen=True):
@@ -167,6 +174,26 @@ class Variant(_Value, frozen=True):
     flare_depth: Annotated[float, Meta(ge=0.0, le=5.0)] = 1.0
 
 
+class Picture(_Value, frozen=True):
+    """A picture under the form, to trace: a PNG, JPEG or SVG kept beside the design.
+
+    `file` is its path from the design's folder, with forward slashes, never leaving that folder. The
+    picture is `width_mm` wide and as high as its shape makes it. It is placed in the wire's own frame, so
+    that picture and form keep together however the form is laid: `x_mm` and `y_mm` are the picture's
+    middle seen from the start mark, x along the wire as its first span leaves that mark and y to the left
+    of it; `angle_deg` is how far the picture is turned from that direction, left positive. It takes no
+    part in anything computed: neither scaling the form nor a variant moves it.
+    """
+
+    file: Annotated[str, Meta(min_length=1, max_length=400)]
+    width_mm: Annotated[float, Meta(ge=0.1, le=10_000.0)]
+    x_mm: PlaceMm = 0.0
+    y_mm: PlaceMm = 0.0
+    angle_deg: Annotated[float, Meta(ge=-360.0, le=360.0)] = 0.0
+    opacity: Fraction = 0.5
+    locked: bool = False
+
+
 class Design(_Value, frozen=True):
     """A whole design file."""
 
@@ -177,3 +204,4 @@ class Design(_Value, frozen=True):
     hammer: Hammer = Hammer()
     metals: Annotated[tuple[OwnMetal, ...], Meta(max_length=100)] = ()
     variants: Annotated[tuple[Variant, ...], Meta(max_length=100)] = ()
+    picture: Picture | None = None

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from math import isclose
 from typing import NamedTuple
 
 from msgspec.structs import replace
 
+from formsketch.design.crossing_edits import swapped_from_finish
 from formsketch.design.edits import SpanAddress, change_run, checked, replace_spans, span_at
 from formsketch.design.model import (
     MOST_REPEATS,
@@ -15,7 +16,6 @@ from formsketch.design.model import (
     End,
     EyeEnd,
     Flare,
-    Form,
     HookEnd,
     Run,
     Span,
@@ -84,15 +84,21 @@ def gather_repeats(design: Design, run: int) -> Design:
     raise EditRefused("Nothing repeats in this run: no motif of its spans comes again and again to its end.")
 
 
-def reversed_wire(design: Design) -> Design:
+def reversed_wire(design: Design, crossed_at: Sequence[tuple[float, float]] | None = None) -> Design:
     """The same form read from its finish: the ends change places, the shape and every number stay.
 
     The wire lies as before, so turns change sign, skews do not, and sharp bends and turning over act at
     the marks where they did. Where the last repeat of a run is followed by another bend than the others,
     it becomes a run of its own. A bend at the start mark is left out, since it bends nothing; before an
     end that goes on it does, a finish cannot have it, and `EditRefused` is raised.
+
+    `crossed_at`: the places of each crossing along the wire, in their order, both times it comes by. With
+    them what lies over still does; without them the part further along lies over as the wire is now read,
+    and a form with swapped crossings is refused.
     """
     form = design.form
+    if form.swapped_crossings and crossed_at is None:
+        raise EditRefused("Expected where the wire crosses itself, to keep over what lies over.")
     if form.runs[0].spans[0].corner_deg and _goes_on(form.start):
         raise EditRefused("The sharp bend between the start end and the first span has no place at a finish.")
     lies_over = sum(_times_over(run) for run in form.runs) % 2 == 1
@@ -111,7 +117,14 @@ def reversed_wire(design: Design) -> Design:
             made += (_reversed_run(head, _mark_before(last.spans[0])), _reversed_run(last, end))
         else:
             made.append(_reversed_run(run, end))
-    return checked(replace(design, form=Form(runs=tuple(made[::-1]), start=form.finish, finish=form.start)))
+    turned = replace(
+        form,
+        runs=tuple(made[::-1]),
+        start=form.finish,
+        finish=form.start,
+        swapped_crossings=swapped_from_finish(form.swapped_crossings, crossed_at or ()),
+    )
+    return checked(replace(design, form=turned))
 
 
 def even_flares(design: Design, addresses: Iterable[SpanAddress], flare: Flare | None) -> Design:

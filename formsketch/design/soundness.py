@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+from itertools import pairwise
 from typing import Any
 
 import msgspec
 
 from formsketch.design.model import BeadEnd, Design, HookEnd, PostEnd, TaperedEnd
+from formsketch.design.picture_path import picture_path_fault
 from formsketch.design.transforms import applied
 from formsketch.errors import FormSketchError
 
@@ -86,7 +88,9 @@ def sound(design: Design) -> Design:
 
 def _check_rules(design: Design) -> None:
     _check_text(design)
+    _check_picture(design)
     _check_metals(design)
+    _check_crossings(design)
     _check_form(design, "")
     for i, variant in enumerate(design.variants):
         made = applied(design, variant)
@@ -96,6 +100,16 @@ def _check_rules(design: Design) -> None:
             _check_form(made, made_by)
         except msgspec.ValidationError as fault:
             raise Unsound(made_by, f"expected a form within bounds, but it makes {fault}") from None
+
+
+def _check_crossings(design: Design) -> None:
+    numbers = design.form.swapped_crossings
+    for i, (number, following) in enumerate(pairwise(numbers)):
+        if following <= number:
+            raise Unsound(
+                f"$.form.swapped_crossings[{i + 1}]",
+                f"expected numbers in rising order, each once, got {following} after {number}",
+            )
 
 
 def _check_form(design: Design, made_by: str) -> None:
@@ -112,6 +126,8 @@ def _check_form(design: Design, made_by: str) -> None:
 
 def _check_text(design: Design) -> None:
     texts = [("$.title", design.title), ("$.notes", design.notes), ("$.wire.metal", design.wire.metal)]
+    if design.picture is not None:
+        texts.append(("$.picture.file", design.picture.file))
     for i, metal in enumerate(design.metals):
         texts += [(f"$.metals[{i}].key", metal.key), (f"$.metals[{i}].name", metal.name)]
     for i, variant in enumerate(design.variants):
@@ -121,6 +137,12 @@ def _check_text(design: Design) -> None:
             raise Unsound(place, "expected text without control characters")
         if place != "$.notes" and re.search(r"[\r\n\t]", text):
             raise Unsound(place, "expected text on one line")
+
+
+def _check_picture(design: Design) -> None:
+    fault = "" if design.picture is None else picture_path_fault(design.picture.file)
+    if fault:
+        raise Unsound("$.picture.file", fault)
 
 
 def _check_size(design: Design) -> None:

@@ -67,13 +67,13 @@ def deepened(design: Design, depth: float) -> Design:
 
 
 def applied(design: Design, variant: Variant) -> Design:
-    """The design this variant stands for, without variants of its own."""
+    """The design this variant stands for, without variants of its own and without the picture to trace."""
     wire = replace(
         design.wire,
         diameter_mm=design.wire.diameter_mm if variant.diameter_mm is None else variant.diameter_mm,
         metal=design.wire.metal if variant.metal is None else variant.metal,
     )
-    made = replace(design, wire=wire, variants=())
+    made = replace(design, wire=wire, variants=(), picture=None)
     if variant.scale != 1.0:
         made = scaled_form(made, variant.scale)
     if variant.flare_depth != 1.0:

@@ -50,6 +50,7 @@ def cautions_of(evaluation: Evaluation) -> tuple[Caution, ...]:
         *_about_hammering(evaluation),
         *_about_flare_steps(evaluation),
         *_about_bending(evaluation),
+        *_about_crossings(evaluation),
         *_about_ends(evaluation),
         *_about_metal(evaluation),
     ]
@@ -202,6 +203,21 @@ def _about_bending(evaluation: Evaluation) -> Iterator[Caution]:
             "springback_unknown",
             f"The yield of {evaluation.metal.name} is not known; tubes are given without spring-back.",
             "warn",
+        )
+
+
+def _about_crossings(evaluation: Evaluation) -> Iterator[Caution]:
+    """Crossings swapped by numbers that the wire no longer reaches."""
+    swapped = evaluation.design.form.swapped_crossings
+    if not swapped:
+        return
+    there_are = len(evaluation.crossings)
+    times = f"crosses itself only {there_are} times" if there_are > 1 else "crosses itself only once"
+    times = times if there_are else "does not cross itself"
+    if gone := tuple(number for number in swapped if number >= there_are):
+        yield Caution(
+            "crossing_gone",
+            f"{_which(gone, 'Crossing')}: over and under are swapped, but the wire {times}.",
         )
 
 

@@ -33,6 +33,7 @@ from formsketch.forging.springback import tube_radius_mm
 from formsketch.geometry.chain import Chain, chain_of
 from formsketch.geometry.clearance import Crossing, crossings, smallest_gap_mm
 from formsketch.geometry.outline import Disc, Outline
+from formsketch.geometry.over_under import Stretch, stretches_on_top, with_swapped
 from formsketch.geometry.trace import Trace, intervals_needed, level_angle_rad, trace_chain
 
 FloatArray = NDArray[np.float64]
@@ -289,8 +290,17 @@ class Evaluation:
 
     @cached_property
     def crossings(self) -> tuple[Crossing, ...]:
-        """Where the wire crosses itself; the part further along lies over."""
-        return crossings(self.outline)
+        """Where the wire crosses itself, and which part lies over there."""
+        return with_swapped(crossings(self.outline), self.design.form.swapped_crossings)
+
+    def stretches_on_top(self, beyond_mm: float = 0.0) -> tuple[Stretch, ...]:
+        """What is to be drawn again over the wire, drawn from start to finish, for its swapped crossings.
+
+        Each stretch goes on until the part under it is clear of it by `beyond_mm`.
+        """
+        if not self.design.form.swapped_crossings:
+            return ()
+        return stretches_on_top(self.outline, self.crossings, beyond_mm)
 
     @cached_property
     def smallest_gap_mm(self) -> float | None:

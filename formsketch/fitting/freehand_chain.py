@@ -7,6 +7,7 @@ any one unit, angles in radians, left positive.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -21,14 +22,16 @@ from formsketch.geometry.spans import (
 BoolArray = np.ndarray[tuple[int, ...], np.dtype[np.bool_]]
 # Four nodes on an interval four times as long as a form's own are exact to 1e-9 of it: enough here.
 _TURN_PER_INTERVAL_RAD = 4 * MOST_TURN_PER_INTERVAL_RAD
+_ARRAYS = ("length", "turn", "skew", "corner", "turns", "skews", "bends", "held")
+_SAME_WAY_RAD = 1e-9
 
 
 @dataclass(frozen=True, eq=False)
 class Links:
     """Spans in a row from a start pose, arrays of shape (spans,); a corner stands before its span.
 
-    `turns`, `skews` and `bends` say which turns, skews and corners are free to move. Where `held` is not 0 the
-    span is an arc of that curvature and its turn follows its length.
+    `turns`, `skews` and `bends` say which turns, skews and corners are free to move. Where `held` is not 0
+    the span is an arc of that curvature and its turn follows its length.
     """
 
     start: complex
@@ -57,11 +60,42 @@ class Links:
         return float(self.heading + np.sum(self.turn + self.corner))
 
     @property
+    def turning(self) -> float:
+        """A bound on all the turning of the chain, to and fro."""
+        return float(np.sum(np.abs(self.turn) + np.abs(self.skew)))
+
+    @property
     def marks_at(self) -> FloatArray:
         """Length along the chain at each mark; shape (spans + 1,)."""
         marks = np.zeros(self.count + 1)
         np.cumsum(self.length, out=marks[1:])
         return marks
+
+    @property
+    def points_at_marks(self) -> ComplexArray:
+        """The points at all marks; shape (spans + 1,)."""
+        return place(self, np.zeros(1, dtype=np.int64), np.zeros(1)).marks
+
+    def part(self, first: int, last: int) -> Links:
+        """The spans from one number up to, not including, another."""
+        start, heading = self.points_at_marks[first], self.heading_from[first]
+        arrays: dict[str, Any] = {name: getattr(self, name)[first:last] for name in _ARRAYS}
+        return replace(self, **arrays | {"start": complex(start), "heading": float(heading)})
+
+    def followed_by(self, other: Links) -> Links:
+        """This chain and another that begins where this ends, with a corner if it begins in another way."""
+        arrays: dict[str, Any] = {
+            name: np.concatenate((getattr(self, name), getattr(other, name))) for name in _ARRAYS
+        }
+        bend = float(np.angle(np.exp(1j * (other.heading - self.heading_to))))
+        arrays["bends"][self.count] = abs(bend) > _SAME_WAY_RAD
+        arrays["corner"][self.count] = bend if abs(bend) > _SAME_WAY_RAD else 0.0
+        return replace(self, **arrays)
+
+    def without(self, span: int) -> Links:
+        """The chain with a span taken out."""
+        arrays: dict[str, Any] = {name: np.delete(getattr(self, name), span) for name in _ARRAYS}
+        return replace(self, **arrays)
 
     def spans_at(self, at: FloatArray) -> tuple[IntArray, FloatArray]:
         """Span and fraction of it at these lengths along the chain."""
@@ -123,7 +157,7 @@ class Placed:
         )
         turns = np.broadcast_to(np.array([[0.0], [1.0], [0.0], [1.0]]), shifts.shape)
         motions = np.stack((shifts.real, shifts.imag, turns)).reshape(3, 4 * n)
-        slopes = (frame @ motions).reshape(len(z), 4, n)
+        slopes = np.einsum("ri,ij->rj", frame, motions).reshape(len(z), 4, n)
         beyond = span[:, None] - np.arange(n)
         slopes[:, :3] *= (beyond > 0)[:, None, :]
         slopes[:, 3] *= beyond >= 0
@@ -189,15 +223,15 @@ def _turner(angle: FloatArray) -> ComplexArray:
     return turner
 
 
-def closing_gap(placed: Placed, smoothly: bool) -> tuple[FloatArray, FloatArray]:
+def closing_gap(placed: Placed, start: int, end: int, smoothly: bool) -> tuple[FloatArray, FloatArray]:
     """How far the end is from the start (x, y, and direction if wanted), and its slopes.
 
-    The first and last points placed must be the chain's two ends.
+    `start` and `end` are the numbers of the points placed at the chain's two ends.
     """
     links = placed.links
-    gap = placed.z[-1] - placed.z[0]
+    gap = placed.z[end] - placed.z[start]
     ways = np.array([1.0, 1j])
-    slopes = placed.slopes(ways, np.array([-1, -1])) - placed.slopes(ways, np.array([0, 0]))
+    slopes = placed.slopes(ways, np.array([end, end])) - placed.slopes(ways, np.array([start, start]))
     if not smoothly:
         return np.array([gap.real, gap.imag]), slopes
     turned = links.heading_to - links.heading

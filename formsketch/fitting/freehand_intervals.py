@@ -15,10 +15,13 @@ from formsketch.geometry.chain import FloatArray, IntArray
 from formsketch.geometry.spans import ComplexArray
 
 LINE, ARC, SPIRAL = 0, 1, 2
-_SAMPLES = 9
-_CHEBYSHEV = (1 - np.cos(np.pi * np.arange(_SAMPLES) / (_SAMPLES - 1))) / 2
-# A column that is this nearly spanned by those before it says nothing new.
-_NOTHING_NEW = 1e-2
+# Samples of an interval, and of one that goes round more than twice.
+_SAMPLES, _MANY_SAMPLES, _GOES_ROUND_RAD = 12, 40, 12.0
+# A column that is this nearly spanned by those before it says nothing new; where directions are wanted
+# columns are trusted less, for near dependence makes large numbers of small differences.
+_NOTHING_NEW, _LITTLE_NEW = 1e-3, 1e-2
+# The direction of a fit is not further than this from the path's own.
+_MOST_ASTRAY_RAD = 1.5
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,8 +60,16 @@ def moments_of(path: ComplexArray, step: float) -> Moments:
 
 def interval_errors(moments: Moments, begin: IntArray, end: IntArray) -> FloatArray:
     """Greatest distance left by a line, an arc and a spiral over intervals of the path; (3, intervals)."""
-    columns, rest = _across(moments, begin, end)
+    round_and_round = np.abs(moments.heading[end] - moments.heading[begin]) > _GOES_ROUND_RAD
     errors = np.empty((3, len(begin)))
+    for chosen, samples in ((~round_and_round, _SAMPLES), (round_and_round, _MANY_SAMPLES)):
+        if chosen.any():
+            errors[:, chosen] = _errors(*_across(moments, begin[chosen], end[chosen], samples))
+    return errors
+
+
+def _errors(columns: FloatArray, rest: FloatArray) -> FloatArray:
+    errors = np.empty((3, rest.shape[1]))
     before = np.sqrt((columns**2).sum(axis=1))
     # Gram-Schmidt: the first two columns shift, the third turns, the others bend.
     for i, column in enumerate(columns):
@@ -73,25 +84,30 @@ def interval_errors(moments: Moments, begin: IntArray, end: IntArray) -> FloatAr
     return errors
 
 
-def interval_headings(moments: Moments, begin: int, end: int, kind: int) -> tuple[float, float, float]:
-    """Direction at both ends, and skew, of the line, arc or spiral over one interval of the path."""
-    columns, wanted = _across(moments, np.array([begin]), np.array([end]))
-    used = columns[: 3 + kind, :, 0].T
-    scale = np.sqrt((used**2).sum(axis=0)) + 1e-12
-    found = np.linalg.lstsq(used / scale, wanted[:, 0], rcond=_NOTHING_NEW)[0] / scale
-    level = float(moments.heading[(begin + end) // 2] + found[2])
-    tilt = float(found[3]) if kind >= ARC else 0.0
-    bow = float(found[4]) if kind == SPIRAL else 0.0
+def interval_headings(moments: Moments, begin: IntArray, end: IntArray, kind: IntArray) -> FloatArray:
+    """Direction at both ends, and skew, of the line, arc or spiral over each interval; (3, intervals)."""
+    columns, wanted = _across(moments, begin, end, _MANY_SAMPLES)
+    columns *= (np.arange(5)[:, None] < 3 + kind)[:, None, :]
+    scale = np.sqrt((columns**2).sum(axis=1)) + 1e-12
+    scaled = (columns / scale[:, None]).transpose(2, 0, 1)
+    square = scaled @ scaled.transpose(0, 2, 1) + _LITTLE_NEW**2 * np.eye(5)
+    found = np.linalg.solve(square, scaled @ wanted.T[:, :, None])[:, :, 0].T / scale
+    level = moments.heading[(begin + end) // 2] + found[2]
+    tilt, bow = found[3], found[4]
     # Direction level + tilt x + bow x^2, x from -1 to 1, is a turn of 2 tilt and a skew of 4 bow.
-    return level - tilt + bow, level + tilt + bow, 4 * bow
+    ends = np.stack((level - tilt + bow, level + tilt + bow))
+    drawn = moments.heading[np.stack((begin, end))]
+    ends = np.clip(ends, drawn - _MOST_ASTRAY_RAD, drawn + _MOST_ASTRAY_RAD)
+    return np.concatenate((ends, 4 * bow[None]))
 
 
-def _across(moments: Moments, begin: IntArray, end: IntArray) -> tuple[FloatArray, FloatArray]:
-    """How samples of each interval move across the path when it is shifted, turned, bent; and the wanted move.
+def _across(moments: Moments, begin: IntArray, end: IntArray, samples: int) -> tuple[FloatArray, FloatArray]:
+    """How samples of each interval move across the path when it is shifted, turned and bent, and should move.
 
-    Shapes (5, samples, intervals) and (samples, intervals); the wanted move undoes the path's own bending.
+    Shapes (5, samples, intervals) and (samples, intervals); the move wanted undoes the path's own bending.
     """
-    index = begin + np.rint(np.multiply.outer(_CHEBYSHEV, end - begin)).astype(np.int64)
+    chebyshev = (1 - np.cos(np.pi * np.arange(samples) / (samples - 1))) / 2
+    index = begin + np.rint(np.multiply.outer(chebyshev, end - begin)).astype(np.int64)
     middle, half = (begin + end) * (moments.step / 2), (end - begin) * (moments.step / 2)
     middle_heading = moments.heading[(begin + end) // 2]
     heading = moments.heading[index]

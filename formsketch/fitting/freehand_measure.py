@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from formsketch.fitting.freehand_chain import Links, place
-from formsketch.fitting.freehand_stroke import Stroke
+from formsketch.fitting.freehand_stroke import Stroke, outermost
 from formsketch.geometry.chain import FloatArray, IntArray
 from formsketch.geometry.spans import ComplexArray
 
@@ -16,6 +16,7 @@ _CHORD_ERROR, _LONGEST_CHORD = 0.004, 1.5
 _MOST_CHORDS_PER_SPAN = 4000
 # The nearest piece is looked for among this many on either side of where it should be.
 _LOOKED_AT = 6
+_MANY_POINTS = 1200
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,14 +42,12 @@ class Measure:
         return float(max(there.max(), back.max()))
 
 
-def measure_of(stroke: Stroke) -> Measure:
-    """All of a stroke's samples, and evenly spaced points where they are far apart."""
-    return Measure(
-        np.concatenate((stroke.raw, stroke.path)),
-        np.concatenate((stroke.raw_at, stroke.path_at)),
-        stroke.nodes,
-        stroke.nodes_at,
-    )
+def measure_of(stroke: Stroke, exact: bool = False) -> Measure:
+    """All that was drawn; unless exact, of very many samples only those furthest to either side."""
+    points, at = stroke.drawn
+    if not exact and len(points) > _MANY_POINTS:
+        points, at = outermost(stroke, _MANY_POINTS // 2)
+    return Measure(points, at, stroke.nodes, stroke.nodes_at)
 
 
 def _sampled(links: Links) -> tuple[ComplexArray, FloatArray]:

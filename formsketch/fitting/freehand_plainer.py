@@ -11,9 +11,10 @@ from dataclasses import replace
 import numpy as np
 
 from formsketch.fitting.freehand_chain import BoolArray, Links
-from formsketch.fitting.freehand_refine import Refined, Target, polished, refined
+from formsketch.fitting.freehand_corners import SHARP_LEAST_RAD, SHARP_MOST_RADIUS
+from formsketch.fitting.freehand_refine import polished, refined
 from formsketch.fitting.freehand_search import Search
-from formsketch.fitting.freehand_stroke import SHARP_LEAST_RAD, SHARP_MOST_RADIUS
+from formsketch.fitting.freehand_target import Refined, Target
 from formsketch.geometry.chain import FloatArray, IntArray
 
 # A skew moves the middle of a span by this share of skew x length at the least, a turn by this of turn x
@@ -23,10 +24,14 @@ _SKEW_MOVES, _TURN_MOVES, _MOST_MOVED = 1 / 96, 1 / 16, 1.3
 _FLAT_RAD = SHARP_LEAST_RAD / 2
 _MOST_SHARPENED = 4
 _MOST_TUBE_TRIALS = 8
+# Ends nearer than this are one place.
+_CLOSED = 1e-6
+_PLAINER_WORK = 8.0
 
 
 def plainest(search: Search, found: Refined) -> Refined:
-    """As many arcs for spirals, then lines for arcs, as the tolerance allows; corners and tight arcs judged."""
+    """As many arcs for spirals, then lines for arcs, as the tolerance allows; sharp bends judged again."""
+    search.target.effort.grant(_PLAINER_WORK)
     found = _sharpened(search, found)
     found = _flattened(search, found)
     found = _eased(search, found, skews=True)
@@ -38,13 +43,13 @@ def settled(search: Search, found: Refined, target: Target | None = None) -> Ref
     """Least squares to the last digit, where that keeps within the tolerance too."""
     if found.squeezed:
         return found
-    fine = polished(found, target or search.target)
-    return fine if search.keeps(fine) else found
+    fine = search.measured(polished(found, target or search.target))
+    return fine if fine.keeps else found
 
 
 def _tried(search: Search, links: Links, found: Refined) -> Refined | None:
-    tried = refined(links, search.target, found.at * (links.marks_at[-1] / found.links.marks_at[-1]), drifted=False)
-    return tried if search.keeps(tried) else None
+    tried = search.refined(links, found.at * (links.marks_at[-1] / found.links.marks_at[-1]))
+    return tried if tried.keeps else None
 
 
 def _eased(search: Search, found: Refined, skews: bool) -> Refined:
@@ -55,7 +60,7 @@ def _eased(search: Search, found: Refined, skews: bool) -> Refined:
     order = np.argsort(np.where(free, moved, np.inf), kind="stable")
     can, cannot = 0, int(np.sum(free & (moved <= _MOST_MOVED))) + 1
     number = cannot - 1
-    while can + 1 < cannot:
+    while can + 1 < cannot and search.target.effort.spare > 0:
         eased = _without(links, order[:number], skews)
         tried = _tried(search, eased, found)
         if tried is None:
@@ -91,13 +96,12 @@ def _sharpened(search: Search, found: Refined) -> Refined:
         turned = np.maximum(np.abs(links.turn), 1e-9)
         tight = (links.length / turned <= SHARP_MOST_RADIUS) & (turned >= SHARP_LEAST_RAD) & (turned < np.pi)
         tight[[0, -1]] = False
-        for span in np.flatnonzero(tight & ~links.bends)[:1]:
-            tried = _tried(search, _bent_at(links, int(span)), found)
-            if tried is not None:
-                found = tried
-                break
-        else:
-            return found
+        if not tight.any():
+            break
+        tried = _tried(search, _bent_at(links, int(np.argmax(tight))), found)
+        if tried is None:
+            break
+        found = tried
     return found
 
 
@@ -109,13 +113,7 @@ def _bent_at(links: Links, span: int) -> Links:
     corner[span + 1] += links.turn[span] + corner[span]
     bends = links.bends.copy()
     bends[span + 1] = True
-    return Links(
-        links.start,
-        links.heading,
-        *(np.delete(values, span) for values in (length, links.turn, links.skew, corner)),
-        *(np.delete(flags, span) for flags in (links.turns, links.skews, bends)),
-        np.delete(links.held, span),
-    )
+    return replace(links, length=length, corner=corner, bends=bends).without(span)
 
 
 def closed(search: Search, found: Refined) -> tuple[Refined, Target]:
@@ -126,12 +124,16 @@ def closed(search: Search, found: Refined) -> tuple[Refined, Target]:
     turned = found.links.heading_to - found.links.heading
     smoothly = abs(turned - 2 * np.pi * round(turned / (2 * np.pi))) < SHARP_LEAST_RAD
     target = replace(search.target, closes=True, smoothly=smoothly)
-    tried = polished(found, target)
-    return (tried, target) if search.keeps(tried) else (found, search.target)
+    tried = search.measured(refined(found.links, target, found.at, drifted=False))
+    if not tried.keeps:
+        return found, search.target
+    tried = settled(search, tried, target)
+    ends = tried.links.points_at_marks
+    return (tried, target) if abs(ends[-1] - ends[0]) <= _CLOSED else (found, search.target)
 
 
 def on_tubes(search: Search, found: Refined, radii: FloatArray, target: Target) -> Refined:
-    """Arcs moved to the nearest of these centreline radii: all that can be, dropping first what moves most."""
+    """Arcs moved to the nearest of these centreline radii: all that can be, those that move least first."""
     links = found.links
     arcs = np.flatnonzero(links.turns & ~links.skews)
     if not len(arcs) or not len(radii):
@@ -145,8 +147,9 @@ def on_tubes(search: Search, found: Refined, radii: FloatArray, target: Target) 
         chosen, held, turns = order[:number], links.held.copy(), links.turns.copy()
         held[arcs[chosen]], turns[arcs[chosen]] = wanted[chosen], False
         turn = np.where(held != 0, held * links.length, links.turn)
-        tried = refined(replace(links, turns=turns, turn=turn, held=held), target, found.at, drifted=False)
-        if search.keeps(tried):
+        moved = replace(links, turns=turns, turn=turn, held=held)
+        tried = search.measured(refined(moved, target, found.at, drifted=False))
+        if tried.keeps:
             return settled(search, tried, target)
         number = number - 1 if len(order) <= _MOST_TUBE_TRIALS else number * 3 // 4
         if not number:

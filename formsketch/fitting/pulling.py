@@ -25,9 +25,10 @@ from formsketch.geometry.joining import SpanShape, arc_to, join_poses
 from formsketch.geometry.spans import FloatArray, unit_gauss
 from formsketch.geometry.trace import Trace
 
-# One pull looks for the belly this far to either side of the present turn, in steps of half a degree.
-_BELLY_REACH_DEG, _BELLY_STEPS = 90.0, 361
-_BELLY_REFINEMENTS = 3
+# One pull looks for the belly this far to either side of the present turn, in steps of a degree and a half,
+# and then ever more finely, to a ten-thousandth of a degree.
+_BELLY_REACH_DEG, _BELLY_STEPS = 90.0, 121
+_BELLY_REFINEMENTS = 4
 _NODES, _WEIGHTS = unit_gauss(12)
 
 

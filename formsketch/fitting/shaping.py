@@ -19,7 +19,7 @@ from formsketch.design.model import Design, Span
 from formsketch.design.transforms import repeat_scales
 from formsketch.errors import EditRefused
 from formsketch.fitting.pulling import Pulled, WireInHand, pull_mark
-from formsketch.geometry.joining import SpanShape, join_poses
+from formsketch.geometry.joining import SHORTEST_JOIN_MM, SpanShape, join_poses
 from formsketch.geometry.spans import span_points
 
 Constraint = Literal["free", "along", "square"]
@@ -27,10 +27,14 @@ Constraint = Literal["free", "along", "square"]
 # Spans of a row turn alike to this; spans to be made even are within this share of one another.
 SAME_TURN_DEG = 1e-6
 EVEN_SHARE = 0.2
-# The belly is found to this share of the chord; few steps are needed, since it is nearly linear in what
-# is varied.
-_BELLY_TOLERANCE = 1e-12
-_MOST_BELLY_STEPS = 30
+# The belly is looked for to the first, and taken to be found within the second share of the span's length.
+_BELLY_TOLERANCE, _ACCEPTED_BELLY = 1e-12, 1e-8
+_MOST_BELLY_STEPS, _FIRST_BELLY_STEP_RAD, _MOST_BELLY_STEP_RAD = 40, 1e-3, 0.15
+# Between two steps a scroll changes less than this, or it has become another one.
+_MOST_SKEW_STEP_RAD = np.pi
+# The slope is taken to be at least this share of an arc's: where it is less a belly can go no further.
+_LEAST_BELLY_SLOPE = 0.02
+_BELLY_TOO_FAR = "This span cannot be opened or closed that far while both its marks stay."
 
 # By how much the directions at the two marks of a span turn, rad, as written (before turning over).
 _Turned = tuple[float, float]
@@ -64,14 +68,16 @@ def pull_belly_keeping_marks(wire: WireInHand, span: int, target_mm: complex) ->
     to meet them where they stand alone or in one repeat with it. At an outer mark the end simply turns.
     """
     at, chord = wire.mark_mm(span), wire.mark_mm(span + 1) - wire.mark_mm(span)
-    out_mm = ((target_mm - at) * np.conj(chord) / abs(chord)).imag if chord else 0.0
-    angle = _angle_for_belly(wire, span, float(out_mm))
+    if abs(chord) < SHORTEST_JOIN_MM:
+        raise EditRefused("The marks of this span lie on one another; it has no belly to pull between them.")
+    out_mm = ((target_mm - at) * np.conj(chord) / abs(chord)).imag
+    angle, shape = _belly(wire, span, float(out_mm))
     as_written = angle * _side(wire, span)
     address = wire.address(span)
     turned: dict[SpanAddress, _Turned] = {address: (as_written, -as_written)}
     if not wire.alone(span):
         _turn_within_motif(wire.design, address, as_written, turned)
-    return Pulled(_solved_anew(wire, turned), span, angle)
+    return Pulled(_solved_anew(wire, turned, {address: wire.written(span, shape)}), span, angle)
 
 
 def pull_skew(wire: WireInHand, span: int, skew_deg: float) -> Pulled:
@@ -158,32 +164,41 @@ def _spans_where(design: Design, test: Callable[[Span], bool]) -> dict[SpanAddre
     return {SpanAddress(r, i): s for r, run in runs for i, s in enumerate(run.spans) if test(s)}
 
 
-def _angle_for_belly(wire: WireInHand, span: int, out_mm: float) -> float:
-    """How far the directions at a span's marks turn, left at its first, for its middle to stand so far out.
+def _belly(wire: WireInHand, span: int, out_mm: float) -> tuple[float, SpanShape]:
+    """How far the directions at a span's marks turn, left at its first, and the span whose middle is there.
 
-    Out is to the left of the chord. The middle of an arc stands -chord/2 tan(turn/4) out, so that the
-    secant in tan(turn/4) is there at once for an arc and soon for any other span.
+    Out is to the left of the chord. The middle of an arc stands -chord/2 tan(turn/4) out, so that a secant
+    in tan(turn/4) is there at once for an arc and soon for any other span. Each step begins from the span
+    found last and is small enough for a scroll to stay the scroll it is.
     """
-    shape = wire.shape(span)
-    chord_mm = abs(wire.mark_mm(span + 1) - wire.mark_mm(span))
-    rounds = round(shape.turn_rad / (4 * np.pi))
-    slope = -chord_mm / 2
-    tangent = float(np.tan(shape.turn_rad / 4))
-    angle, out = 0.0, _middle_out_mm(wire, span, 0.0)
+    start = wire.shape(span)
+    rounds = round(start.turn_rad / (4 * np.pi))
+    least_slope = _LEAST_BELLY_SLOPE * abs(wire.mark_mm(span + 1) - wire.mark_mm(span)) / 2
+    angle, found, out, tangent = 0.0, start, _middle_out_mm(start), float(np.tan(start.turn_rad / 4))
+    step = _FIRST_BELLY_STEP_RAD
     for _ in range(_MOST_BELLY_STEPS):
-        if abs(out - out_mm) <= _BELLY_TOLERANCE * max(chord_mm, abs(out_mm)) or not slope:
+        if abs(out - out_mm) <= _BELLY_TOLERANCE * start.length_mm:
             break
-        step = (out_mm - out) / slope
-        tangent += step
-        angle = shape.turn_rad / 2 - 2 * (float(np.arctan(tangent)) + np.pi * rounds)
-        before, out = out, _middle_out_mm(wire, span, angle)
-        slope = (out - before) / step
-    return angle
+        angle += step
+        like = SpanShape(found.length_mm, start.turn_rad - 2 * angle, found.skew_rad)
+        found = _joined_anew(wire, span, angle, -angle, like)
+        if abs(found.skew_rad - like.skew_rad) > _MOST_SKEW_STEP_RAD:
+            raise EditRefused(_BELLY_TOO_FAR)
+        before, was = tangent, out
+        tangent, out = float(np.tan((start.turn_rad - 2 * angle) / 4)), _middle_out_mm(found)
+        slope = (out - was) / (tangent - before) if tangent != before else 0.0
+        if abs(slope) < least_slope:
+            slope = float(np.copysign(least_slope, slope))
+        turn = 4 * (float(np.arctan(tangent + (out_mm - out) / slope)) + np.pi * rounds)
+        step = (start.turn_rad - turn) / 2 - angle
+        step = min(max(step, -_MOST_BELLY_STEP_RAD), _MOST_BELLY_STEP_RAD)
+    if abs(out - out_mm) > _ACCEPTED_BELLY * start.length_mm:
+        raise EditRefused(_BELLY_TOO_FAR)
+    return angle, found
 
 
-def _middle_out_mm(wire: WireInHand, span: int, angle_rad: float) -> float:
-    """How far left of its chord the span's middle stands once its directions have turned by this angle."""
-    shape = _joined_anew(wire, span, angle_rad, -angle_rad)
+def _middle_out_mm(shape: SpanShape) -> float:
+    """How far left of its chord the middle of a span stands."""
     middle, end = span_points(shape.length_mm, shape.turn_rad, shape.skew_rad, [0.5, 1.0])
     return float((middle * np.conj(end)).imag / abs(end))
 
@@ -208,8 +223,13 @@ def _turn_within_motif(
     turned[after] = (begin, end)
 
 
-def _solved_anew(wire: WireInHand, turned: dict[SpanAddress, _Turned]) -> Design:
-    """Spans solved anew between their marks, and those that stand alone beside them made to meet them."""
+def _solved_anew(
+    wire: WireInHand, turned: dict[SpanAddress, _Turned], solved: dict[SpanAddress, Span] | None = None
+) -> Design:
+    """Spans solved anew between their marks, but for those solved already.
+
+    Spans that stand alone beside them are made to meet them.
+    """
     meeting: dict[SpanAddress, list[float]] = {}
     for address, (begin, end) in turned.items():
         for span in _places(wire, address):
@@ -219,11 +239,12 @@ def _solved_anew(wire: WireInHand, turned: dict[SpanAddress, _Turned]) -> Design
                 if (other := wire.address(beside)) not in turned:
                     angles = meeting.setdefault(other, [0.0, 0.0])
                     angles[which] = angle * _side(wire, span) * _side(wire, beside)
-    changes = {}
+    changes = dict(solved or {})
     for address, (begin, end) in (*turned.items(), *meeting.items()):
-        span = _places(wire, address)[0]
-        side = _side(wire, span)
-        changes[address] = wire.written(span, _joined_anew(wire, span, begin * side, end * side))
+        if address not in changes:
+            span = _places(wire, address)[0]
+            side = _side(wire, span)
+            changes[address] = wire.written(span, _joined_anew(wire, span, begin * side, end * side))
     return replace_spans(wire.design, changes)
 
 
@@ -234,9 +255,15 @@ def _places(wire: WireInHand, address: SpanAddress) -> list[int]:
     return [int(part) - chain.spans.start for part in parts]
 
 
-def _joined_anew(wire: WireInHand, span: int, begin_rad: float, end_rad: float) -> SpanShape:
-    """The span between its two marks with the directions there turned by these angles, as it lies."""
+def _joined_anew(
+    wire: WireInHand, span: int, begin_rad: float, end_rad: float, like: SpanShape | None = None
+) -> SpanShape:
+    """The span between its two marks with the directions there turned by these angles, as it lies.
+
+    `like` says which of the spans that do so is meant; without it the one most like the span as it is.
+    """
     shape = wire.shape(span)
     chord = (wire.mark_mm(span + 1) - wire.mark_mm(span)) * np.exp(-1j * wire.heading_from_rad(span))
-    like = SpanShape(shape.length_mm, shape.turn_rad + end_rad - begin_rad, shape.skew_rad)
+    if like is None:
+        like = SpanShape(shape.length_mm, shape.turn_rad + end_rad - begin_rad, shape.skew_rad)
     return join_poses(complex(chord), begin_rad, shape.turn_rad + end_rad, like)

@@ -34,8 +34,9 @@ class ForgedFlares:
 
     All over the part of the flare that its span shows. `stock_fraction` is stock length / finished length;
     `mean_plan_width_mm` the plan width averaged over the span; `strip_reduction` the cold work at the
-    thinnest place as an equivalent reduction of strip, a fraction; `shorter_ease` the shorter of the two
-    easings as a fraction of the span; `thickness_from_mm` and `thickness_to_mm` are those at its marks.
+    thinnest place as an equivalent reduction of strip, a fraction; `shorter_ease` the shorter of its
+    easings as a fraction of the span, infinite on a hold; `thickness_from_mm` and `thickness_to_mm` are
+    those at its marks.
     """
 
     thinnest_mm: FloatArray
@@ -113,7 +114,7 @@ def _forge_parts(
     easing = np.minimum(np.where(begin < rise, rise, np.inf), np.where(end > fall, 1 - fall, np.inf))
     # The easing swells as steeply as the whole flare does, however little of its depth is shown.
     steepness = np.sqrt(deepest_ease(centre, hold, begin, end))
-    forged.shorter_ease[cut] = np.where(np.isfinite(easing), easing * steepness / (end - begin), 1.0)
+    forged.shorter_ease[cut] = easing * steepness / (end - begin)
 
 
 @dataclass(frozen=True, eq=False)

@@ -23,18 +23,37 @@ _MOST_COMPARED = 2_000
 
 @dataclass(frozen=True)
 class Crossing:
-    """Where the centreline crosses itself: the point (x + iy, mm) and the samples nearest to it.
+    """Where the centreline crosses itself: the point (x + iy, mm) and its place on both parts of the wire.
 
-    The wire at `over_sample`, further along, lies over that at `under_sample`.
+    The wire at `over_place` lies over that at `under_place`. A place is a sample's number and, after the
+    point, the share of the way to the next.
     """
 
     at_mm: complex
-    under_sample: int
-    over_sample: int
+    under_place: float
+    over_place: float
+
+    @property
+    def places(self) -> tuple[float, float]:
+        """The two places in the order of the wire."""
+        return min(self.under_place, self.over_place), max(self.under_place, self.over_place)
+
+    @property
+    def under_sample(self) -> int:
+        """The sample nearest to the crossing on the part under."""
+        return round(self.under_place)
+
+    @property
+    def over_sample(self) -> int:
+        """The sample nearest to the crossing on the part over."""
+        return round(self.over_place)
 
 
 def crossings(outline: Outline) -> tuple[Crossing, ...]:
-    """Every crossing of the centreline with itself, in the order of the wire passing under."""
+    """Every crossing of the centreline with itself, the part further along over, in the order of the wire.
+
+    Where it comes by a crossing for the first time counts.
+    """
     begin, end, _ = outline.piece_bounds
     pairs = outline.touching
     pairs = pairs[(pairs < len(begin)).all(axis=1)]
@@ -54,7 +73,7 @@ def crossings(outline: Outline) -> tuple[Crossing, ...]:
     # A wire that closes on itself meets itself there, tip to tip, without crossing.
     last = len(outline.trace.z_mm) - 1
     found = [crossing for crossing in found if (crossing.under_sample, crossing.over_sample) != (0, last)]
-    return tuple(sorted(found, key=lambda crossing: crossing.under_sample))
+    return tuple(sorted(found, key=lambda crossing: crossing.places))
 
 
 def _apart(places_mm: NDArray[np.complex128], same_mm: float) -> list[int]:
@@ -71,9 +90,16 @@ def _apart(places_mm: NDArray[np.complex128], same_mm: float) -> list[int]:
 
 def _crossing(outline: Outline, at_mm: complex, pieces: NDArray[np.int64]) -> Crossing:
     begin, end, _ = outline.piece_bounds
-    away = (np.abs(outline.trace.z_mm[begin[i] : end[i] + 1] - at_mm) for i in pieces)
-    under, over = (int(begin[i] + np.argmin(a)) for i, a in zip(pieces, away, strict=True))
+    under, over = (_place_on(outline.trace.z_mm, int(begin[i]), int(end[i]), at_mm) for i in pieces)
     return Crossing(at_mm, under, over)
+
+
+def _place_on(z_mm: NDArray[np.complex128], begin: int, end: int, at_mm: complex) -> float:
+    """The place nearest to a point on the centreline from one sample to another."""
+    start, step = z_mm[begin:end], np.diff(z_mm[begin : end + 1])
+    share = np.clip(((at_mm - start) * step.conj()).real / np.abs(step) ** 2, 0.0, 1.0)
+    nearest = int(np.argmin(np.abs(start + share * step - at_mm)))
+    return begin + nearest + float(share[nearest])
 
 
 def _piece_line(outline: Outline, begin: int, end: int, stretch_mm: float) -> Any:

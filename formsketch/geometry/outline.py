@@ -113,14 +113,8 @@ class Outline:
         return bool(np.min(self.plan_width_mm[begin : end + 1] * turning) > 2 * _KNOT_HALF_WIDTH_TO_RADIUS)
 
     def _united_quads(self, begin: int, end: int) -> Any:
-        left, right = self.left_mm[begin : end + 1], self.right_mm[begin : end + 1]
-        corners = np.stack((left[:-1], left[1:], right[1:], right[:-1]), axis=1)
-        points = np.stack((corners.real, corners.imag), axis=2)
-        return shapely.union_all(
-            shapely.convex_hull(
-                shapely.multipoints(points.reshape(-1, 2), indices=np.repeat(np.arange(len(points)), 4))
-            )
-        )
+        between = slice(begin, end + 1)
+        return shapely.union_all(hulls_between(self.left_mm[between], self.right_mm[between]))
 
     @cached_property
     def shapes(self) -> NDArray[Any]:
@@ -167,6 +161,14 @@ class Outline:
         """Area of the convex hull of the outline."""
         shapes = [_hull(np.concatenate((self.left_mm, self.right_mm))), *self.shapes[len(self.pieces) :]]
         return float(shapely.area(shapely.convex_hull(shapely.geometrycollections(shapes))))
+
+
+def hulls_between(left_mm: NDArray[np.complex128], right_mm: NDArray[np.complex128]) -> NDArray[Any]:
+    """The hulls of the little quads between two edges, shapely polygons of shape (samples - 1,)."""
+    corners = np.stack((left_mm[:-1], left_mm[1:], right_mm[1:], right_mm[:-1]), axis=1)
+    points = np.stack((corners.real, corners.imag), axis=2)
+    quads = shapely.multipoints(points.reshape(-1, 2), indices=np.repeat(np.arange(len(points)), 4))
+    return np.asarray(shapely.convex_hull(quads))
 
 
 def _hull(points_mm: NDArray[np.complex128]) -> Any:

@@ -1,12 +1,13 @@
 """The finished form in plan: its true edge, with what lies over covering what lies under.
 
 The wire is drawn in stretches along its length. A stretch ends where the wire would meet itself, so that
-each one is a plain area, painted over what came before and left open where the wire goes on.
+each one is a plain area, painted over what came before and left open where the wire goes on. Where over and
+under are swapped, a stretch of the part under is painted once more over all.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,11 +16,12 @@ import shapely
 from numpy.typing import NDArray
 
 from formsketch.evaluation.evaluate import Evaluation
-from formsketch.geometry.outline import Outline
+from formsketch.geometry.outline import Outline, hulls_between
+from formsketch.geometry.over_under import Stretch
 from formsketch.template.drawing import BLACK, PAPER, Circle, Item, MultiPath, Path, Point, Stroke
 
-# How far a point of a united edge may lie from an end face and still be on it: rounding only.
-_ON_FACE_MM = 1e-7
+# Points this near each other are one, and a point of a united edge is on an end face when it lies so near.
+_SAME_PLACE_MM, _ON_FACE_MM = 1e-8, 1e-7
 
 # Wide lines leave half of a wire this thick uncovered.
 THIN_WIRE_MM = 1.0
@@ -84,7 +86,10 @@ def form_items(
         items += _stretch_items(outline, begin, end, placing, paint)
         if i == 0:
             items += at_start
-    return items + at_finish
+    items += at_finish
+    for stretch in evaluation.stretches_on_top(paint.stroke.width_mm / 2 / placing.scale):
+        items += _again_items(outline, stretch, placing, paint)
+    return items
 
 
 def centreline(evaluation: Evaluation, placing: Placing) -> Path:
@@ -121,7 +126,31 @@ def _smooth_starts(outline: Outline) -> NDArray[np.bool_]:
 
 def _stretch_items(outline: Outline, begin: int, end: int, placing: Placing, paint: Paint) -> Iterator[Item]:
     """One stretch of the wire, pieces `begin` to `end` - 1: its area, then its edges."""
-    area, faces = _stretch_area(outline, begin, end)
+    yield from _area_items(*_stretch_area(outline, begin, end), placing, paint)
+
+
+def _again_items(outline: Outline, stretch: Stretch, placing: Placing, paint: Paint) -> Iterator[Item]:
+    """A stretch of the wire painted again, over what was painted over it."""
+    first, last = int(np.ceil(stretch.begin)), int(np.floor(stretch.end))
+    places = np.unique(np.concatenate(([stretch.begin], np.arange(first, last + 1), [stretch.end])))
+    left, right = _edges_at(outline.left_mm, places), _edges_at(outline.right_mm, places)
+    parts = np.unique(outline.trace.part[first : last + 1])[1:]
+    area = _united([*hulls_between(left, right), *_discs_of_bends(outline, parts)])
+    faces = [
+        (complex(left[at]), complex(right[at]))
+        for at, tip in ((0, 0), (-1, len(outline.left_mm) - 1))
+        if places[at] != tip
+    ]
+    yield from _area_items(area, faces, placing, paint)
+
+
+def _edges_at(edge_mm: NDArray[np.complex128], places: NDArray[np.float64]) -> NDArray[np.complex128]:
+    """An edge at places between samples."""
+    return np.asarray(np.interp(places, np.arange(len(edge_mm)), edge_mm))
+
+
+def _area_items(area: Any, faces: list[Face], placing: Placing, paint: Paint) -> Iterator[Item]:
+    """An area, then the edges around it that do not lie on faces."""
     rings = [shapely.get_coordinates(ring) for ring in _rings(area)]
     on_sheet = [placing.points(ring[:, 0] + 1j * ring[:, 1])[:-1] for ring in rings]
     yield MultiPath(on_sheet, paint.fill)
@@ -145,7 +174,12 @@ def _stretch_area(outline: Outline, begin: int, end: int) -> tuple[Any, list[Fac
         (l0, r0), (l1, r1) = _face(outline, sample), _face(outline, sample + 1)
         quad = shapely.multipoints([(z.real, z.imag) for z in (l0, l1, r1, r0)])
         shapes.append(shapely.convex_hull(quad))
-    return shapely.union_all(shapes), faces
+    return _united(shapes), faces
+
+
+def _united(shapes: Sequence[Any]) -> Any:
+    """The union of shapes; edges alike but for rounding are made one, or a slit would be left there."""
+    return shapely.union_all(shapes, grid_size=_SAME_PLACE_MM)
 
 
 def _discs_of_bends(outline: Outline, parts: NDArray[np.int64]) -> NDArray[Any]:

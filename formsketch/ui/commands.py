@@ -43,6 +43,23 @@ COMMANDS: tuple[Command, ...] = (
         "match_screen", "&View", "&Match this screen...", (), "Measure the screen with a card or a rule once."
     ),
     Command(
+        "measure_distance",
+        "&View",
+        "&Distance between two points",
+        ("D",),
+        "Measure on the form, edge to edge.",
+        checkable=True,
+        starts_group=True,
+    ),
+    Command(
+        "rulers_in_inches",
+        "&View",
+        "&Rulers in inches",
+        (),
+        "Rulers, grid and scale in inches.",
+        checkable=True,
+    ),
+    Command(
         "draw_freehand", "F&orm", "&Draw freehand", ("F",), "A stroke becomes few spans.", checkable=True
     ),
     Command("change_texts", "F&orm", "&Title and notes...", (), "Name the design and write notes."),
@@ -63,6 +80,13 @@ COMMANDS: tuple[Command, ...] = (
         "open_row", "F&orm", "Open the ro&w...", ("R",), "Every span that turns as the selected one does."
     ),
     Command("even_row", "F&orm", "Even &up the row", (), "Like spans turn alike and are equally long."),
+    Command(
+        "swap_over_under",
+        "F&orm",
+        "Swap over &and under",
+        ("X",),
+        "At the crossing nearest to the pointer; a double click on a crossing does the same.",
+    ),
     Command(
         "repeat_run",
         "F&orm",
@@ -95,6 +119,42 @@ COMMANDS: tuple[Command, ...] = (
         "flare_like_spans", "Ha&mmer", "&All curved spans alike", (), "Every curved span gets this flare."
     ),
     Command(
+        "put_picture_under",
+        "Pict&ure",
+        "&Put a picture under...",
+        (),
+        "A sketch or a photograph to trace: PNG, JPEG or SVG.",
+    ),
+    Command(
+        "set_picture_scale",
+        "Pict&ure",
+        "&Set its scale by two points...",
+        (),
+        "Click two points and say how far apart they truly are.",
+        starts_group=True,
+    ),
+    Command(
+        "adjust_picture",
+        "Pict&ure",
+        "&Adjust",
+        ("F6",),
+        "Drag moves it, Shift and drag turn it, Ctrl and the wheel fade it.",
+        checkable=True,
+    ),
+    Command("lock_picture", "Pict&ure", "&Lock", (), "Keep it from being moved.", checkable=True),
+    Command(
+        "fade_picture_more", "Pict&ure", "Fade &more", (), "Show the picture fainter.", starts_group=True
+    ),
+    Command("fade_picture_less", "Pict&ure", "&Fade less", (), "Show the picture stronger."),
+    Command(
+        "take_picture_away",
+        "Pict&ure",
+        "&Take away",
+        (),
+        "Take the picture from under the form; its file stays.",
+        starts_group=True,
+    ),
+    Command(
         "compare_forms",
         "&Compare",
         "&Side by side",
@@ -122,6 +182,9 @@ COMMANDS: tuple[Command, ...] = (
     ),
     Command(
         "show_help", "&Help", "&How it works", ("F1",), "What the numbers mean and how to pull on a form."
+    ),
+    Command(
+        "show_recipe", "&Help", "A bracelet in a &few pulls", (), "Seven steps from nothing to a bracelet."
     ),
     Command("show_keys", "&Help", "&Keys", ("Ctrl+K",), "Every command with its keys."),
     Command(

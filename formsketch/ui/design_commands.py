@@ -31,9 +31,11 @@ from formsketch.design.run_edits import (
     split_run,
 )
 from formsketch.errors import EditRefused
+from formsketch.fitting.pulling import WireInHand
 from formsketch.fitting.shaping import even_row, open_row
 from formsketch.ui import dialogs
 from formsketch.ui.ends_dialog import EndsDialog
+from formsketch.ui.over_under import swap_over_under
 from formsketch.ui.pose import Pose
 from formsketch.ui.session import Session
 from formsketch.ui.variant_dialog import VariantDialog
@@ -114,26 +116,40 @@ class DesignCommands:
             begin = int(sample)
             following = min(begin + 1, len(wire.trace.u) - 1)
             u = float(np.interp(sample, (begin, following), wire.trace.u[[begin, following]]))
-        self._session.change(
-            f"Insert a mark in span {span + 1}", insert_mark(self._session.design, address, u), span
-        )
+        design = insert_mark(self._session.design, address, u)
+        self._session.change(f"Insert a mark in span {span + 1}", design, self._first_place(span))
+        # Every repeat before the selected one has got a mark, too.
+        self._selection.select(span + self._repeat(wire, span))
 
     def remove_mark(self) -> None:
         address, span = self._selected()
-        self._session.change(
-            f"Remove mark {span + 1}", remove_mark(self._session.design, address), max(0, span - 1)
-        )
+        wire, design = self._session.wire, remove_mark(self._session.design, address)
+        self._session.change(f"Remove mark {span + 1}", design, self._first_place(span - 1))
+        self._selection.select(span - 1 - self._repeat(wire, span))
 
     def turn_over(self) -> None:
         """Turn the wire over where the selected span begins; a repeated run of one span turns each repeat."""
         address, span = self._selected()
-        design = self._session.design
+        design, kept = self._session.design, span
         run = design.form.runs[address.run]
         if address.index == 0 and run.times > 1:
             design = change_run(design, address.run, turned_over=not run.turned_over)
         else:
             design = change_span(design, address, turned_over=not span_at(design, address).turned_over)
-        self._session.change(f"Turn over at mark {span + 1}", design, span)
+            # A sharp bend at the mark goes to the other side, too; the wire that reaches it stays.
+            kept = max(0, span - 1)
+        self._session.change(f"Turn over at mark {span + 1}", design, kept)
+
+    @staticmethod
+    def _repeat(wire: WireInHand, span: int) -> int:
+        """Which repeat of its run a span is in, from 0."""
+        return int(wire.chain.repeat[wire.part(span)])
+
+    def _first_place(self, span: int) -> int:
+        """The same span in the first repeat of its run: no marks before it come or go with it."""
+        wire = self._session.wire
+        motif = self._session.design.form.runs[wire.address(span).run].spans
+        return span - len(motif) * self._repeat(wire, span)
 
     def open_row(self) -> None:
         _, span = self._selected()
@@ -160,8 +176,7 @@ class DesignCommands:
 
     def split_run(self) -> None:
         address, span = self._selected()
-        wire = self._session.wire
-        repeat = int(wire.chain.repeat[wire.part(span)])
+        repeat = self._repeat(self._session.wire, span)
         self._session.change("Split the repeats", split_run(self._session.design, address.run, repeat), 0)
 
     def join_runs(self) -> None:
@@ -172,13 +187,26 @@ class DesignCommands:
         address, _ = self._selected()
         self._session.change("Gather repeats", gather_repeats(self._session.design, address.run), 0)
 
+    def swap_over_under(self) -> None:
+        """At the crossing nearest to the pointer, or to the selected span before it was on the form."""
+        canvas, session = self._window.canvas, self._session
+        at_mm = canvas.pointer_mm
+        if at_mm is None:
+            line = canvas.wire.centreline_mm(session.wire.part(self._selection.span or 0))
+            at_mm = complex(line[len(line) // 2])
+        self._window.tell(swap_over_under(session, at_mm))
+
     def reverse_wire(self) -> None:
         """Read the wire from its other end; the form stays where it lies."""
         session = self._session
         before, pose = session.wire, session.pose
         at = pose.to_table(before.mark_mm(before.span_count))
         direction = pose.angle_rad + before.heading_to_rad(before.span_count - 1) + math.pi
-        session.place("Reverse the wire", reversed_wire(session.design), Pose(at, direction))
+        span = self._selection.span
+        crossed_at = [crossing.places for crossing in session.evaluation.crossings]
+        session.place("Reverse the wire", reversed_wire(session.design, crossed_at), Pose(at, direction))
+        if span is not None:
+            self._selection.select(before.span_count - 1 - span)
 
     # --- hammering
 

@@ -23,9 +23,11 @@ from PySide6.QtWidgets import (
 )
 
 
-def explain(parent: QWidget, sentence: str) -> None:
+def explain(parent: QWidget | None, sentence: str) -> None:
     """Say what could not be done."""
-    box = QMessageBox(QMessageBox.Icon.NoIcon, "FormSketch", sentence, QMessageBox.StandardButton.Ok, parent)
+    box = QMessageBox(
+        QMessageBox.Icon.NoIcon, "FormSketch", sentence, QMessageBox.StandardButton.Ok, parent=parent
+    )
     box.exec()
 
 
@@ -57,10 +59,42 @@ def ask_to_replace(parent: QWidget, name: str) -> bool:
     return box.clickedButton() is replace
 
 
+def ask_to_save_first(parent: QWidget) -> bool:
+    """Whether to save a design that has no file yet, so that a picture can be kept beside it."""
+    box = QMessageBox(
+        QMessageBox.Icon.NoIcon, "FormSketch", "A picture is kept beside the design.", parent=parent
+    )
+    box.setInformativeText("Save the design first, then choose the picture.")
+    save = box.addButton("Save...", QMessageBox.ButtonRole.AcceptRole)
+    box.setDefaultButton(save)
+    box.addButton(QMessageBox.StandardButton.Cancel)
+    box.exec()
+    return box.clickedButton() is save
+
+
+def ask_to_copy_picture(parent: QWidget, name: str, folder: str) -> bool:
+    """Whether to copy a picture from elsewhere to beside the design."""
+    box = QMessageBox(
+        QMessageBox.Icon.NoIcon, "FormSketch", f"{name} does not lie beside the design.", parent=parent
+    )
+    box.setInformativeText(
+        f"A copy of it can be put into {folder}, where the design finds it again. The picture itself stays "
+        "where it is."
+    )
+    copy = box.addButton("Copy it there", QMessageBox.ButtonRole.AcceptRole)
+    box.setDefaultButton(copy)
+    box.addButton(QMessageBox.StandardButton.Cancel)
+    box.exec()
+    return box.clickedButton() is copy
+
+
 def ask_number(parent: QWidget, title: str, question: str, value: float) -> float | None:
     """A number above 0, or None when the maker thinks better of it."""
     number, given = QInputDialog.getDouble(parent, title, question, value, 5.0, 2000.0, 1)
-    return number if given else None
+    if not given:
+        return None
+    # Used as it stands it is what it was, not what the field had room for.
+    return value if abs(number - value) <= 0.05 + 1e-9 else number
 
 
 def ask_repeats(parent: QWidget, times: int, ends_scale: float) -> tuple[int, float] | None:
@@ -73,11 +107,15 @@ def ask_repeats(parent: QWidget, times: int, ends_scale: float) -> tuple[int, fl
     size.setRange(10.0, 500.0)
     size.setSuffix(" %")
     size.setValue(100 * ends_scale)
+    as_shown = size.value()
     form = QFormLayout(dialog)
     form.addRow("Repeats", count)
     form.addRow("Size at the ends, of the middle", size)
     form.addRow(accept_buttons(dialog))
-    return (count.value(), size.value() / 100) if dialog.exec() else None
+    if not dialog.exec():
+        return None
+    # Used as it stands it is what it was, not what the field had room for.
+    return count.value(), ends_scale if size.value() == as_shown else size.value() / 100
 
 
 def ask_choice(parent: QWidget, title: str, choices: list[str]) -> int | None:
@@ -153,7 +191,7 @@ def show_text(parent: QWidget, title: str, html: str) -> None:
     column = QVBoxLayout(dialog)
     column.addWidget(page)
     column.addWidget(buttons)
-    dialog.resize(640, 560)
+    dialog.resize(720, 600)
     page.setFocus(Qt.FocusReason.OtherFocusReason)
     dialog.exec()
 

@@ -77,13 +77,15 @@ class FileCommands:
         return file is not None and self._save(file)
 
     def _save(self, file: Path) -> bool:
+        # Also where saving fails it is only a copy.
+        brought = self._window.pictures.bring_along(file)
         try:
             self._session.save(file)
         except FormSketchError as fault:
             self._window.refuse(str(fault))
             return False
         self.remember(file)
-        self._window.tell(f"Saved {file}.")
+        self._window.tell(f"Saved {file}.{brought}")
         return True
 
     def may_leave_design(self) -> bool:

@@ -21,16 +21,21 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QWidget
 
 from formsketch.bench.tubes import Tube
+from formsketch.errors import FormSketchError
 from formsketch.ui.form_pulls import BellyPull, DirectionPull, FlarePull, MarkPull, SkewPull
 from formsketch.ui.gestures import DRAG_THRESHOLD_PX, Gesture, Pan
 from formsketch.ui.handles import Handle, handles_of, nearest_handle
+from formsketch.ui.key_pulls import KeyPulls
 from formsketch.ui.lit_wire import MOST_POINTS
+from formsketch.ui.over_under import crossing_at, swap_over_under
 from formsketch.ui.picture import paint_lit
-from formsketch.ui.rulers import RULER_PX, paint_grid, paint_rulers, paint_scale_note
+from formsketch.ui.rulers import INCHES, MILLIMETRES, RULER_PX, paint_grid, paint_rulers, paint_scale_note
 from formsketch.ui.selection import Selection
 from formsketch.ui.session import Session
+from formsketch.ui.spoken import Spoken, span_in_words
 from formsketch.ui.theme import Palette, current_palette
 from formsketch.ui.tools import Tool
+from formsketch.ui.trace_picture import TracePicture
 from formsketch.ui.view import View, centred, fitted
 from formsketch.ui.wire_picture import PlacedWire, placed_wire
 
@@ -60,15 +65,18 @@ class FormCanvas(QWidget):
         self._button = Qt.MouseButton.NoButton
         self._hovered: Handle | None = None
         self._wire: PlacedWire | None = None
+        self.picture = TracePicture(session)
+        self.picture.told.connect(self.told)
         self.setMouseTracking(True)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setMinimumSize(320, 200)
-        self.setAccessibleName("The form")
-        self.setAccessibleDescription(
-            "The wire form in plan. Arrow keys choose a span, Escape puts a pull back."
-        )
+        self.spoken = Spoken(self)
+        self._key_pulls = KeyPulls(session)
+        self._scale = MILLIMETRES
+        self._pointer: QPointF | None = None
         session.changed.connect(self._design_changed)
         selection.changed.connect(self.update)
+        selection.changed.connect(self._speak)
         selection.pointed.connect(self.update)
 
     # --- the view
@@ -105,6 +113,21 @@ class FormCanvas(QWidget):
         if self._true_px_per_mm is not None:
             self.show_view(centred(self.wire.bounds_mm, self._table_area(), self._true_px_per_mm))
 
+    @property
+    def in_inches(self) -> bool:
+        """Whether rulers, grid and lengths measured on the form are in inches."""
+        return self._scale is INCHES
+
+    def show_inches(self, inches: bool) -> None:
+        """Rulers, grid and scale note in inches, or in millimetres."""
+        self._scale = INCHES if inches else MILLIMETRES
+        self.update()
+
+    @property
+    def pointer_mm(self) -> complex | None:
+        """Where on the table the pointer was last seen; None before it was."""
+        return None if self._pointer is None else self._view.to_mm(self._pointer)
+
     def zoom(self, factor: float) -> None:
         self.show_view(self._view.zoomed(factor, self._table_area().center()))
 
@@ -123,7 +146,14 @@ class FormCanvas(QWidget):
         if self._gesture is None:
             # What was pressed may be gone.
             self._pressed = None
+            self._speak()
         self.update()
+
+    def _speak(self) -> None:
+        """Say which span has the focus, with its numbers."""
+        span, evaluation = self._selection.span, self._session.evaluation
+        chosen = span is not None and span < len(evaluation.spans.turn_deg)
+        self.spoken.say(span_in_words(evaluation, span) if chosen and span is not None else "")
 
     # --- painting
 
@@ -134,18 +164,20 @@ class FormCanvas(QWidget):
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.fillRect(self.rect(), QColor(colours.paper))
-        paint_grid(painter, self._view, self.rect(), colours)
-        most = MOST_POINTS if self._gesture is None else _POINTS_WHILE_PULLED
         area = QRectF(self.rect())
+        self.picture.paint(painter, self._view, area, self.devicePixelRatioF(), QColor(colours.paper))
+        paint_grid(painter, self._view, self.rect(), colours, self._scale)
+        most = _POINTS_WHILE_PULLED if self.is_pulling else MOST_POINTS
         paint_lit(painter, self.wire, self._view, area, colours, self.devicePixelRatioF(), most)
         self._paint_marks(painter, colours)
         self._paint_selected(painter, colours)
         self._paint_pointed(painter, colours)
         if self._tool is not None:
             self._tool.paint(painter, self._view, colours)
-        paint_rulers(painter, self._view, self.rect(), colours)
+        paint_rulers(painter, self._view, self.rect(), colours, self._scale)
+        matched = self._true_is_matched
         paint_scale_note(
-            painter, self._view, self.rect(), colours, self._true_px_per_mm, self._true_is_matched
+            painter, self._view, self.rect(), colours, self._true_px_per_mm, matched, self._scale
         )
         if self.hasFocus():
             painter.setPen(QPen(QColor(colours.accent), 1))
@@ -268,9 +300,10 @@ class FormCanvas(QWidget):
                 self._selection.select(self._span_of(sample))
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
-        at = event.position()
+        self._pointer = at = event.position()
         tool = self._tool if self._gesture is None else None
         if tool is not None and tool.move(at, self._view, event.modifiers()):
+            self.setCursor(tool.cursor)
             return
         if self._gesture is None and self._pressed is not None:
             moved = at - self._pressed[0]
@@ -299,8 +332,22 @@ class FormCanvas(QWidget):
         self._hover(event.position())
 
     def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
-        if self._sample_under(event.position()) is None:
+        if self._tool is not None:
+            # To a tool a second press is one like any other.
+            self.mousePressEvent(event)
+            return
+        table_mm = self._view.to_mm(event.position())
+        if crossing_at(self._session, table_mm, _CLOSE_PX / self._view.px_per_mm) is not None:
+            self.swap_over_under(table_mm)
+        elif self._sample_under(event.position()) is None:
             self.fit()
+
+    def swap_over_under(self, table_mm: complex) -> None:
+        """Swap over and under at the crossing nearest to a place; what cannot be is said."""
+        try:
+            self.told.emit(swap_over_under(self._session, table_mm))
+        except FormSketchError as fault:
+            self.told.emit(str(fault))
 
     def tabletEvent(self, event: QTabletEvent) -> None:
         """A tool has the pen directly, as finely as the tablet tells; pulls take it as a mouse."""
@@ -316,7 +363,8 @@ class FormCanvas(QWidget):
         event.setAccepted(takes is not None and takes(event.position(), self._view, event.modifiers()))
 
     def wheelEvent(self, event: QWheelEvent) -> None:
-        taken = self._tool is not None and self._tool.wheel(event)
+        tool = self._tool if self._gesture is None else None
+        taken = tool is not None and tool.wheel(event)
         if self._gesture is None and not taken:
             self.show_view(self._view.zoomed(_WHEEL_STEP ** event.angleDelta().y(), event.position()))
         event.accept()
@@ -387,6 +435,11 @@ class FormCanvas(QWidget):
         if key == Qt.Key.Key_Escape and self._tool is not None and self._gesture is None:
             self.take_tool(None)
             return
+        if self._gesture is None and self._pressed is None:
+            said = self._key_pulls.press(event, self._selection.span)
+            if said is not None:
+                self.told.emit(said)
+                return
         if key == Qt.Key.Key_Escape and (self._gesture is not None or self._pressed is not None):
             gesture, self._gesture, self._pressed = self._gesture, None, None
             if gesture is not None:
@@ -425,4 +478,4 @@ class FormCanvas(QWidget):
     @property
     def is_pulling(self) -> bool:
         """Whether a gesture is under way; menus wait for its end."""
-        return self._gesture is not None
+        return self._gesture is not None or (self._tool is not None and self._tool.is_busy)

@@ -182,7 +182,8 @@ class SkewPull(Pull):
     def said(self) -> str:
         shape = self._session.wire.shape(self._span)
         tighter = "its end" if shape.skew_rad * shape.turn_rad >= 0 else "its beginning"
-        return f"Span {self._span + 1}: skew {angle_text(np.rad2deg(shape.skew_rad))}, tighter towards {tighter}."
+        skew = angle_text(float(np.rad2deg(shape.skew_rad)))
+        return f"Span {self._span + 1}: skew {skew}, tighter towards {tighter}."
 
 
 class FlarePull(Pull):

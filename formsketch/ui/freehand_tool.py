@@ -33,7 +33,7 @@ class FreehandTool(Tool):
     """Draw a stroke; it becomes wire when the pen is lifted. The wheel with Control sets the tolerance."""
 
     hint = (
-        "Draw with the pen or the mouse: from the finish mark to carry the wire on, elsewhere for a new form. "
+        "Draw with pen or mouse: from the finish mark to carry the wire on, elsewhere for a new form. "
         "Ctrl and wheel: tolerance. Esc ends it."
     )
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from formsketch import __version__
 from formsketch.bench.user_tables import user_tables_folder
 from formsketch.ui.commands import COMMANDS
+from formsketch.ui.key_pulls import KEYS
 
 HOW_IT_WORKS = """
 <h2>The form and the wire</h2>
@@ -66,7 +67,10 @@ def keys_text() -> str:
     canvas = (
         "<tr><td colspan='3'><br><b>On the form</b></td></tr>"
         + _row("Next, previous span", "Right, Left", "Selects it.")
+        + "".join(_row(*row) for row in KEYS)
         + _row("Put back", "Esc", "While pulling; otherwise selects nothing.")
+        + _row("Move the end measured to", "Arrow keys", "By 0.1 mm, with Shift by 1 mm, while measuring.")
+        + _row("Swap over and under", "Double click", "On a crossing of the wire.")
     )
     return f"<h2>Keys</h2><table>{''.join(rows)}{canvas}</table>"
 

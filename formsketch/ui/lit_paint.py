@@ -76,7 +76,8 @@ class Paint:
 
         hidden = np.flatnonzero(owner != number)
         over, under = points.station[owner[hidden]], points.station[hidden]
-        apart = table[ALONG][over] - table[ALONG][under]
+        # What is drawn again, over what is further along, is as far from it along the wire.
+        apart = np.abs(table[ALONG][over] - table[ALONG][under])
         crosses = apart > self.stations.crossing_px
         folds = ~crosses & (apart > FOLD_PX)
         if folds.any():
@@ -84,8 +85,8 @@ class Paint:
         if crosses.any():
             shadow = self.shadow_points(np.unique(over[crosses]), max_points)
             below = points.station[owner_of[shadow.pixel]]
-            apart = table[ALONG][shadow.station] - table[ALONG][below]
-            self.throw(shadow[apart > self.stations.crossing_px])
+            apart = np.abs(table[ALONG][shadow.station] - table[ALONG][below])
+            self.throw(shadow[(shadow.station > below) & (apart > self.stations.crossing_px)])
             self.show_through(points[hidden[crosses]])
 
     def points(self, station: IndexArray, across: Float32Array, ahead: Float32Array | None = None) -> Points:
@@ -150,8 +151,10 @@ class Paint:
         reach = self.shadow_px
         spread = int(2 * reach) + 2
         near = np.zeros(table.shape[1] + 1, np.intp)
-        np.add.at(near, np.maximum(over - spread, 0), 1)
-        np.add.at(near, np.minimum(over + spread + 1, table.shape[1]), -1)
+        strips = np.append(self.stations.strips, table.shape[1])
+        strip = np.searchsorted(strips, over, side="right")
+        np.add.at(near, np.maximum(over - spread, strips[strip - 1]), 1)
+        np.add.at(near, np.minimum(over + spread + 1, strips[strip]), -1)
         # Twice along, since points outside a bend lie further apart than its stations.
         station = np.repeat(np.flatnonzero(np.cumsum(near[:-1])), 2)
         out = np.arange(0.0, reach + 0.5, 0.6, dtype=np.float32)

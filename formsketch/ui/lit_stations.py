@@ -35,11 +35,16 @@ X, Y, COS, SIN, HALF, FLAT, PER_EDGE, SWELL, RISE, TO_END, END_SIDE, ALONG = ran
 
 @dataclass(frozen=True, eq=False)
 class Stations:
-    """Cross-sections of the visible wire, shape (12, stations), and how many points each has across."""
+    """Cross-sections of the visible wire, shape (12, stations), and how many points each has across.
+
+    `strips` are the stations at which what is drawn in one go begins: all of the wire, then each stretch
+    that is drawn again.
+    """
 
     table: Float32Array
     across: int
     crossing_px: float
+    strips: IndexArray
 
     @property
     def points(self) -> int:
@@ -50,10 +55,12 @@ class Stations:
 class _Rows:
     """The samples in pixels, with one more past each end of each wire; `turn` and `edge` of the intervals.
 
+    `sample` is the number of each row's sample.
     `edge` is the length of an interval's outer edge, 0 between two wires. `length` runs along the middle,
     from `start` to `finish` of each sample's wire, `along` on the outer edge.
     """
 
+    sample: IndexArray
     x: FloatArray
     y: FloatArray
     heading: FloatArray
@@ -96,7 +103,7 @@ def _rows(samples: WireSamples, view: ViewTransform) -> _Rows:
     reach = np.maximum(length[2:] - length[:-2], 1e-9)
     swell, rise = (np.pad(np.clip((v[2:] - v[:-2]) / reach, -STEEPEST, STEEPEST), 1) for v in (half, high))
     return _Rows(
-        x, y, heading, half, high, swell, rise, length, along, start, finish, turn, edge, crossing_px
+        order, x, y, heading, half, high, swell, rise, length, along, start, finish, turn, edge, crossing_px
     )
 
 
@@ -122,6 +129,8 @@ def stations_of(samples: WireSamples, view: ViewTransform, size: tuple[int, int]
     """Cross-sections so close that their points hit every pixel of the visible wire."""
     rows = _rows(samples, view)
     at, fraction, across = _spaced(rows, size)
+    drawn, strips = _drawn(rows.sample[at] + fraction * np.diff(rows.sample)[at], samples.again)
+    at, fraction = at[drawn], fraction[drawn]
     values = np.stack((rows.x, rows.y, rows.half, rows.high, rows.swell, rows.rise, rows.along, rows.length))
     way = values[:, at + 1] - values[:, at]
     values = values[:, at] + fraction * way
@@ -138,7 +147,14 @@ def stations_of(samples: WireSamples, view: ViewTransform, size: tuple[int, int]
     table[FLAT] = np.maximum(half - high, 0.0)
     table[PER_EDGE] = 1 / np.maximum(np.minimum(half, high), 1e-3)
     table[TO_END], table[END_SIDE] = np.minimum(behind, ahead), np.where(behind < ahead, 1.0, -1.0)
-    return Stations(table, across, rows.crossing_px)
+    return Stations(table, across, rows.crossing_px, strips)
+
+
+def _drawn(places: FloatArray, again: tuple[tuple[float, float], ...]) -> tuple[IndexArray, IndexArray]:
+    """Stations in the order in which they are drawn, and where in it the wire and each stretch begin."""
+    stretches = [np.flatnonzero((places >= begin) & (places <= end)) for begin, end in again]
+    strips = np.cumsum([0, len(places), *(len(stretch) for stretch in stretches)])[:-1]
+    return np.concatenate((np.arange(len(places)), *stretches)), strips
 
 
 def _with_past_ends(samples: WireSamples) -> tuple[IndexArray, IndexArray, IndexArray]:

@@ -40,8 +40,9 @@ class WireSamples:
 
     `plan_width_mm` is the section's width seen from above, `height_mm` its height out of the plane, both
     above 0 (0 only at a ball's poles). Piece i is samples first[i] to first[i + 1] - 1; a piece that begins
-    where the one before ended is joined to it, any other begins a new wire. Raises `DrawingError` for
-    columns of different lengths and numbers that are not finite.
+    where the one before ended is joined to it, any other begins a new wire. `again` are stretches drawn once
+    more over all the rest, each from one place to another: a sample's number and the share of the way to the
+    next. Raises `DrawingError` for columns of different lengths and numbers that are not finite.
     """
 
     x_mm: FloatArray
@@ -50,6 +51,7 @@ class WireSamples:
     plan_width_mm: FloatArray
     height_mm: FloatArray
     first: NDArray[np.int64]
+    again: tuple[tuple[float, float], ...] = ()
 
     def __post_init__(self) -> None:
         columns = self._columns()
@@ -70,7 +72,7 @@ class WireSamples:
             pieces.append((x - radius * np.cos(angle), np.full_like(angle, y), 0 * angle, across, across))
             first.append(first[-1] + BALL_SAMPLES)
         x_mm, y_mm, heading, width, height = (np.concatenate(column) for column in zip(*pieces, strict=True))
-        return WireSamples(x_mm, y_mm, heading, width, height, np.array(first))
+        return WireSamples(x_mm, y_mm, heading, width, height, np.array(first), self.again)
 
 
 @dataclass(frozen=True)

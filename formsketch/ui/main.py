@@ -32,11 +32,9 @@ def run(file: Path | None) -> int:
     settings = QSettings()
     session, sentence = opening_session(settings, file, loaded)
     window = Window(session, settings)
-    folder = recovery_folder()
-    for left in left_behind(folder):
-        offer(left, session)
-    recovery = Recovery(session, folder)
+    recovery = Recovery(session, recovery_folder())
     window.closed.connect(recovery.forget)
+    offer_left_behind(recovery, session)
     window.show()
     if file is not None:
         window.files.remember(file)
@@ -51,14 +49,29 @@ def recovery_folder() -> Path:
     return Path(local) / "recovery"
 
 
-def offer(left: LeftBehind, session: Session) -> None:
-    """Ask what to do with an unsaved design; opened it shows as unsaved, with its own file if it had one."""
-    title = left.design.title or "An untitled design"
-    answer = dialogs.ask_recovery(None, title, "" if left.file is None else str(left.file))
-    if answer == "open":
+def offer_left_behind(recovery: Recovery, session: Session) -> None:
+    """Ask what to do with unsaved designs, newest first; one opened, the others wait for the next start.
+
+    The one opened shows as unsaved, with its own file if it had one, and goes on being kept.
+    """
+    for left in left_behind(recovery.folder):
+        title = left.design.title or "An untitled design"
+        answer = dialogs.ask_recovery(None, title, "" if left.file is None else str(left.file))
+        if answer == "discard":
+            discard(left)
+        if answer == "open" and _opened(left, session):
+            if recovery.keep():
+                discard(left)
+            return
+
+
+def _opened(left: LeftBehind, session: Session) -> bool:
+    try:
         session.replace(left.design, left.file)
-    if answer != "later":
-        discard(left)
+    except FormSketchError as fault:
+        dialogs.explain(None, f"The unsaved design cannot be opened, and is still kept: {fault}")
+        return False
+    return True
 
 
 def opening_session(settings: QSettings, file: Path | None, loaded: DesignFile | None) -> tuple[Session, str]:

@@ -39,7 +39,7 @@ class Recovery(QObject):
 
     def __init__(self, session: Session, folder: Path) -> None:
         super().__init__()
-        self._session, self._folder = session, folder
+        self._session, self.folder = session, folder
         name = uuid.uuid4().hex
         self._kept = folder / f"{name}{_SUFFIX}"
         self._lock: QLockFile | None = None
@@ -50,11 +50,11 @@ class Recovery(QObject):
         session.steps_changed.connect(self._timer.start)
         session.file_changed.connect(self.keep)
 
-    def keep(self) -> None:
-        """Write what is unsaved, or take the recovery file away when nothing is."""
+    def keep(self) -> bool:
+        """Write what is unsaved, or take the recovery file away when nothing is; whether all is safe now."""
         if not self._session.unsaved:
             self.forget()
-            return
+            return True
         file = self._session.file
         body = {
             "format": _FORMAT,
@@ -63,12 +63,14 @@ class Recovery(QObject):
         }
         # Failing to keep a copy must not get in the maker's way; the next change tries again.
         with contextlib.suppress(OSError, FormSketchError):
-            self._folder.mkdir(parents=True, exist_ok=True)
+            self.folder.mkdir(parents=True, exist_ok=True)
             if self._lock is None:
                 self._lock = QLockFile(str(_lock_of(self._kept)))
                 self._lock.setStaleLockTime(0)
                 self._lock.tryLock(0)
             write_atomically(self._kept, json.dumps(body, ensure_ascii=False).encode())
+            return True
+        return False
 
     def forget(self) -> None:
         """Nothing is unsaved, or the maker gave it up: leave nothing behind."""
@@ -83,16 +85,25 @@ class Recovery(QObject):
 def left_behind(folder: Path) -> list[LeftBehind]:
     """Designs that programs no longer running left unsaved, newest first; unreadable ones are passed over."""
     found = []
-    with contextlib.suppress(OSError):
-        for kept in sorted(folder.glob(f"*{_SUFFIX}"), key=lambda f: -f.stat().st_mtime):
-            lock = QLockFile(str(_lock_of(kept)))
-            lock.setStaleLockTime(0)
-            if not lock.tryLock(0):
-                continue
-            lock.unlock()
-            with contextlib.suppress(FormSketchError, ValueError, KeyError, TypeError):
-                found.append(_read(kept))
+    for kept in _newest_first(folder):
+        lock = QLockFile(str(_lock_of(kept)))
+        lock.setStaleLockTime(0)
+        if not lock.tryLock(0):
+            continue
+        lock.unlock()
+        with contextlib.suppress(FormSketchError, ValueError, KeyError, TypeError, RecursionError):
+            found.append(_read(kept))
     return found
+
+
+def _newest_first(folder: Path) -> list[Path]:
+    """The recovery files in a folder; what is no file, or goes away meanwhile, is passed over."""
+    times = {}
+    with contextlib.suppress(OSError):
+        for kept in folder.glob(f"*{_SUFFIX}"):
+            with contextlib.suppress(OSError):
+                times[kept] = kept.stat().st_mtime
+    return sorted(times, key=lambda kept: -times[kept])
 
 
 def discard(left: LeftBehind) -> None:

@@ -15,6 +15,7 @@ from formsketch.design.model import Design
 from formsketch.evaluation.evaluate import Evaluation, evaluate
 from formsketch.fitting.pulling import Pulled, WireInHand
 from formsketch.geometry.trace import level_angle_rad
+from formsketch.ui.picture_place import evaluation_of, holding_picture
 from formsketch.ui.pose import Pose, pose_keeping
 
 
@@ -47,7 +48,7 @@ class Session(QObject):
     def _begin(self, design: Design, file: Path | None, loaded: DesignFile | None) -> None:
         self.file = file
         self._loaded = loaded
-        self._pose = self._level_pose()
+        self._pose = _level_pose(self._evaluation)
         self._steps = [Step("Open" if file else "New", design, self._pose)]
         self._at = 0
         self._saved_design = design if loaded is not None else None
@@ -112,21 +113,26 @@ class Session(QObject):
 
         The direction at that mark is held too, or turned by an angle.
         """
-        evaluation = evaluate(design)
+        evaluation = evaluation_of(design, self._evaluation)
         pose = self._pose
         if kept_mark is not None:
             after = WireInHand(design, evaluation.chain, evaluation.own_trace)
             pose = pose_keeping(self.wire, pose, after, kept_mark, turned_rad)
-        self._evaluation, self._pose = evaluation, pose
+        self._show(evaluation, pose)
         self._previewing = True
         self.changed.emit()
 
-    def commit(self, name: str) -> None:
-        """Make one step of what is previewed; none when nothing differs."""
+    def commit(self, name: str, goes_on: bool = False) -> None:
+        """Make one step of what is previewed; none when nothing differs.
+
+        One that `goes_on` with the last step, and is named like it, takes its place.
+        """
         self._previewing = False
         if self.design == self._step.design:
             self.cancel()
             return
+        if goes_on and self._at > 0 and self._step.name == name:
+            self._at -= 1
         self._push(Step(name, self.design, self._pose))
 
     def cancel(self) -> None:
@@ -139,26 +145,25 @@ class Session(QObject):
         self.preview(pulled.design, pulled.kept_mark, pulled.turned_rad)
         self.commit(name)
 
-    def change(self, name: str, design: Design, kept_mark: int | None = None) -> None:
-        """Make one step of a change. Raises `FormSketchError` when it cannot be evaluated."""
+    def change(self, name: str, design: Design, kept_mark: int | None = None, goes_on: bool = False) -> None:
+        """Make one step of a change, or go on with the last. Raises `FormSketchError` when it cannot be."""
         self.preview(design, kept_mark)
-        self.commit(name)
+        self.commit(name, goes_on)
 
     def place(self, name: str, design: Design, pose: Pose) -> None:
         """Make one step of a change and lay the form where it is wanted."""
-        self._evaluation = evaluate(design)
-        self._pose = pose
+        self._show(evaluate(design), pose)
         self.commit(name)
 
     def change_level(self, name: str, design: Design) -> None:
         """Make one step of a change and lay the form level anew."""
-        self._evaluation = evaluate(design)
-        self._pose = self._level_pose()
+        evaluation = evaluate(design)
+        self._show(evaluation, _level_pose(evaluation))
         self.commit(name)
 
     def lay_level(self) -> None:
         """Lay the form level again; a matter of the table, not a step."""
-        self._pose = self._level_pose()
+        self._pose = _level_pose(self._evaluation)
         self._steps[self._at] = Step(self._step.name, self._step.design, self._pose)
         self.changed.emit()
 
@@ -215,7 +220,7 @@ class Session(QObject):
         self._at = at
         step = self._step
         if self.design is not step.design:
-            self._evaluation = evaluate(step.design)
+            self._evaluation = evaluation_of(step.design, self._evaluation)
         self._pose = step.pose
         self._tell()
 
@@ -223,6 +228,12 @@ class Session(QObject):
         self.changed.emit()
         self.steps_changed.emit()
 
-    def _level_pose(self) -> Pose:
-        e = self._evaluation
-        return Pose(0j, level_angle_rad(e.own_trace, e.chain))
+    def _show(self, evaluation: Evaluation, pose: Pose) -> None:
+        """Show a form lying so, the picture where it lay. Raises `FormSketchError`, changing nothing."""
+        stood = (self._step.design.picture, self._step.pose)
+        self._evaluation = holding_picture(evaluation, pose, stood, self._pose)
+        self._pose = pose
+
+
+def _level_pose(evaluation: Evaluation) -> Pose:
+    return Pose(0j, level_angle_rad(evaluation.own_trace, evaluation.chain))

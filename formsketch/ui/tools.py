@@ -22,6 +22,11 @@ class Tool(QObject):
     cursor = Qt.CursorShape.CrossCursor
     hint = ""
 
+    @property
+    def is_busy(self) -> bool:
+        """Whether something is half done; menus wait for its end."""
+        return False
+
     def press(self, at: QPointF, view: View, keys: Keys) -> bool:
         """The left button went down."""
         return False

@@ -11,7 +11,7 @@ from formsketch.bench.user_tables import user_tubes_file
 from formsketch.design.file_format import load_design
 from formsketch.errors import FormSketchError
 from formsketch.shipped import demo_design_files
-from formsketch.ui import dialogs
+from formsketch.ui import dialogs, recipe
 from formsketch.ui.commands import COMMANDS
 from formsketch.ui.compare_view import CompareView
 from formsketch.ui.design_commands import DesignCommands
@@ -19,7 +19,9 @@ from formsketch.ui.file_commands import FileCommands
 from formsketch.ui.form_canvas import FormCanvas
 from formsketch.ui.freehand_tool import FreehandTool
 from formsketch.ui.help_texts import BENCH_CAUTIONS, HOW_IT_WORKS, about_text, keys_text
+from formsketch.ui.measure_tool import MeasureTool
 from formsketch.ui.numbers_panel import NumbersPanel
+from formsketch.ui.picture_commands import PictureCommands
 from formsketch.ui.screen_match import ScreenMatchDialog, true_px_per_mm
 from formsketch.ui.selection import Selection
 from formsketch.ui.session import Session
@@ -28,6 +30,7 @@ from formsketch.ui.tools import Tool
 from formsketch.ui.wire_strip_view import WireStripView
 
 _ZOOM_STEP = 1.25
+_IN_INCHES = "rulers_in_inches"
 _OF_THE_SELECTED = (
     "insert_mark",
     "remove_mark",
@@ -57,6 +60,7 @@ class Window(QMainWindow):
         self.panel = NumbersPanel(session, self.selection, tubes)
         self.compare_view = CompareView(session)
         self.files, self.edits = FileCommands(self), DesignCommands(self)
+        self.pictures = PictureCommands(self)
         self._lay_out()
         self._make_menus()
         self._told = QLabel()
@@ -136,7 +140,8 @@ class Window(QMainWindow):
 
     def _runner(self, name: str):  # type: ignore[no-untyped-def]
         """Runs a command and tells of what it refused; a gesture under way comes first."""
-        holder = next(part for part in (self, self.files, self.edits) if name in type(part).__dict__)
+        holders = (self, self.files, self.edits, self.pictures)
+        holder = next(part for part in holders if name in type(part).__dict__)
 
         def run(_checked: bool = False) -> None:
             if self.canvas.is_pulling or self.strip.is_pulling:
@@ -176,8 +181,11 @@ class Window(QMainWindow):
             actions[name].setEnabled(chosen)
         for name in ("loosen_run", "split_run"):
             actions[name].setEnabled(chosen and self.edits.selected_run_times > 1)
+        self.pictures.refresh(actions)
         actions["remove_variant"].setEnabled(bool(session.design.variants))
         actions["draw_freehand"].setChecked(isinstance(self.canvas.tool, FreehandTool))
+        actions["measure_distance"].setChecked(isinstance(self.canvas.tool, MeasureTool))
+        actions["rulers_in_inches"].setChecked(self.canvas.in_inches)
         actions["compare_forms"].setChecked(self.pages.currentIndex() == 1)
         self.setWindowTitle(f"{session.title}[*] - FormSketch")
         self.setWindowModified(session.unsaved)
@@ -219,6 +227,25 @@ class Window(QMainWindow):
         if ScreenMatchDialog(self, self.settings).exec():
             self._use_screen()
 
+    def measure_distance(self) -> None:
+        """Take the dividers in hand, or put them down."""
+        if isinstance(self.canvas.tool, MeasureTool):
+            self._take(None)
+            return
+        if self.pages.currentIndex() == 1:
+            self.compare_forms()
+        canvas = self.canvas
+        tool = MeasureTool(self.session, lambda: canvas.wire, lambda: canvas.in_inches)
+        tool.told.connect(canvas.spoken.say)
+        self._take(tool)
+
+    def rulers_in_inches(self) -> None:
+        """Rulers, grid and scale note in inches, or in millimetres again; kept for the next time."""
+        self.canvas.show_inches(not self.canvas.in_inches)
+        self.settings.setValue(_IN_INCHES, self.canvas.in_inches)
+        if isinstance(self.canvas.tool, MeasureTool):
+            self.canvas.tool.say()
+
     def draw_freehand(self) -> None:
         """Take the pen in hand, or put it down."""
         drawing = isinstance(self.canvas.tool, FreehandTool)
@@ -240,6 +267,9 @@ class Window(QMainWindow):
 
     def show_help(self) -> None:
         dialogs.show_text(self, "How it works", HOW_IT_WORKS)
+
+    def show_recipe(self) -> None:
+        dialogs.show_text(self, recipe.TITLE, recipe.recipe_page())
 
     def show_keys(self) -> None:
         dialogs.show_text(self, "Keys", keys_text())
@@ -268,6 +298,7 @@ class Window(QMainWindow):
             self.restoreGeometry(geometry)
         else:
             self.resize(1366, 768)
+        self.canvas.show_inches(bool(self.settings.value(_IN_INCHES, False, type=bool)))
 
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)

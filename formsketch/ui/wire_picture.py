@@ -10,7 +10,9 @@ from numpy.typing import NDArray
 
 from formsketch.evaluation.evaluate import Evaluation
 from formsketch.geometry.outline import Disc
+from formsketch.geometry.over_under import Stretch
 from formsketch.geometry.trace import Trace
+from formsketch.ui.lit_paint import SHADOW_SHARE
 from formsketch.ui.lit_wire import WireSamples
 from formsketch.ui.pose import Pose
 
@@ -35,9 +37,16 @@ class PlacedWire:
             section.plan_width_mm,
             section.height_mm,
             trace.first,
+            tuple((stretch.begin, stretch.end) for stretch in self._on_top),
         )
         balls = [(d.centre_mm.real, d.centre_mm.imag, d.radius_mm) for d in self.discs]
         return wire.with_balls(balls) if balls else wire
+
+    @cached_property
+    def _on_top(self) -> tuple[Stretch, ...]:
+        """Stretches drawn again so that they lie over, with room for the shadow they throw."""
+        shadow_mm = SHADOW_SHARE * float(np.max(self.evaluation.samples.plan_width_mm))
+        return self.evaluation.stretches_on_top(shadow_mm)
 
     @cached_property
     def bounds_mm(self) -> tuple[float, float, float, float]:
@@ -91,12 +100,20 @@ class PlacedWire:
         covered = away <= half[:-1] + share * np.diff(half) + slack_mm
         if not covered.any():
             return None
-        # Where the wire crosses itself the part further along lies on top: take the last stretch covered.
         hits = np.flatnonzero(covered)
-        gaps = np.flatnonzero(np.diff(hits) > 1)
-        last = hits[gaps[-1] + 1 :] if len(gaps) else hits
+        last = self._drawn_last(hits, hits + share[hits])
         nearest = last[np.argmin(away[last])]
         return float(nearest + share[nearest])
+
+    def _drawn_last(self, hits: NDArray[np.int64], places: NDArray[np.float64]) -> NDArray[np.int64]:
+        """Of the intervals that cover a place those of the uppermost part of the wire."""
+        for stretch in reversed(self._on_top):
+            on_top = hits[(places >= stretch.begin) & (places <= stretch.end)]
+            if len(on_top):
+                return on_top
+        # Elsewhere the part further along lies on top.
+        gaps = np.flatnonzero(np.diff(hits) > 1)
+        return hits[gaps[-1] + 1 :] if len(gaps) else hits
 
 
 def placed_wire(evaluation: Evaluation, pose: Pose) -> PlacedWire:

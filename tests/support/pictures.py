@@ -1,4 +1,4 @@
-"""The pictures of the README, grabbed from the real window: `python -m tests.support.pictures`.
+"""The pictures of README and help, grabbed from the real window: `python -m tests.support.pictures`.
 
 No screen is needed, nothing of one's own settings is read or written, and nothing is asked.
 """
@@ -23,9 +23,11 @@ from formsketch.design.starters import make_starter
 from formsketch.shipped import demo_design_files, resource
 from formsketch.ui.application import create_application
 from formsketch.ui.background import LatestOnly
+from formsketch.ui.recipe import PICTURE_WIDTH_PX, STEPS, picture_name
 from formsketch.ui.session import Session
 from formsketch.ui.window import Window
 from tests.support import events
+from tests.support.recipe import Newcomer
 
 SIZE_PX = (1366, 768)
 SHOWN, COMPARED = "eddy-bracelet", "spring-tide-link"
@@ -98,7 +100,31 @@ def take_pictures(folder: Path) -> list[Path]:
         window.use_appearance("light")
         keep(window, "compare.png")
         window.close()
+        written += take_recipe_pictures(app, folder, settings)
         settings.sync()
+    return written
+
+
+def take_recipe_pictures(app: QApplication, folder: Path, settings: QSettings) -> list[Path]:
+    """The form after each step of the recipe, and at last the straight wire with it."""
+    written = []
+    shown = demo(SHOWN)
+    window = Window(Session(shown.design, None, shown), settings)
+    window.files.may_leave_design = lambda: True  # type: ignore[method-assign]
+    window.show()
+    window.resize(window.width() + PICTURE_WIDTH_PX - window.canvas.width(), window.minimumHeight())
+    app.processEvents()
+    newcomer = Newcomer(window)
+    for number, step in enumerate(STEPS, start=1):
+        newcomer.do(step.name)
+        window.canvas.fit()
+        app.processEvents()
+        file = folder / picture_name(number)
+        part = window.pages if number == len(STEPS) else window.canvas
+        if not part.grab().save(str(file)):
+            raise RuntimeError(f"{file}: not written")
+        written.append(file)
+    window.close()
     return written
 
 

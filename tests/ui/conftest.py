@@ -10,9 +10,18 @@ import pytest
 from PySide6.QtCore import QCoreApplication, QEvent, QSettings
 from PySide6.QtWidgets import QApplication, QWidget
 
+from formsketch.bench.tubes import Tube
+from formsketch.design.model import Design, Wire
+from formsketch.design.starters import make_starter
 from formsketch.ui.application import create_application
+from formsketch.ui.session import Session
+from formsketch.ui.theme import use_appearance
+from formsketch.ui.window import Window
+from tests.support.asked import Asked
+from tests.support.desk import Desk
 
 WidgetT = TypeVar("WidgetT", bound=QWidget)
+BRASS = Wire(metal="brass-c26000", diameter_mm=1.29)
 
 
 @pytest.fixture(scope="session")
@@ -56,3 +65,41 @@ def show(qapp: QApplication) -> Iterator[Callable[[WidgetT], WidgetT]]:
         window.deleteLater()
     QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
     qapp.processEvents()
+
+
+@pytest.fixture
+def lay(show: Callable[[QWidget], QWidget]) -> Callable[..., Desk]:
+    """Lay a design on a desk, whole form in view, maybe with a span selected and tubes on the bench."""
+
+    def lay_out(design: Design, span: int | None = None, tubes: tuple[Tube, ...] = ()) -> Desk:
+        desk = Desk(design, tubes)
+        show(desk)
+        desk.canvas.fit()
+        desk.selection.select(span)
+        QApplication.processEvents()
+        return desk
+
+    return lay_out
+
+
+@pytest.fixture
+def asked(monkeypatch: pytest.MonkeyPatch) -> Asked:
+    return Asked(monkeypatch)
+
+
+@pytest.fixture
+def open_window(
+    asked: Asked, show: Callable[[QWidget], QWidget], qapp: QApplication
+) -> Iterator[Callable[..., Window]]:
+    """Open a window on a design, a cuff where none is given, or on a session."""
+
+    def open_it(what: Design | Session | None = None) -> Window:
+        session = what if isinstance(what, Session) else Session(what or make_starter("open-cuff", BRASS))
+        window = Window(session, QSettings())
+        show(window)
+        window.activateWindow()
+        QApplication.processEvents()
+        return window
+
+    yield open_it
+    use_appearance(qapp, "system")

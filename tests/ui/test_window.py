@@ -7,7 +7,7 @@ import json
 import subprocess
 import sys
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +15,7 @@ import pytest
 from msgspec.structs import replace
 from PySide6.QtCore import QPointF, QSettings, Qt
 from PySide6.QtGui import QColor, QImage, QKeySequence, QPainter
-from PySide6.QtWidgets import QApplication, QDialog, QFileDialog, QLabel, QMenu, QWidget
+from PySide6.QtWidgets import QApplication, QLabel, QMenu, QWidget
 
 from formsketch.design.edits import SpanAddress, change_wire, mirrored, span_at, with_variants
 from formsketch.design.file_format import SUFFIX, design_bytes, load_design
@@ -36,20 +36,23 @@ from formsketch.design.model import (
 )
 from formsketch.design.starters import STARTERS, make_starter
 from formsketch.shipped import demo_design_files
-from formsketch.ui import compare_view, dialogs
+from formsketch.ui import compare_view
 from formsketch.ui.commands import COMMANDS
 from formsketch.ui.design_commands import DesignCommands
 from formsketch.ui.ends_dialog import EndsDialog
 from formsketch.ui.fields import QuantityField
 from formsketch.ui.file_commands import FileCommands
 from formsketch.ui.main import opening_session
+from formsketch.ui.picture_commands import PictureCommands
+from formsketch.ui.recipe import PICTURE_WIDTH_PX, STEPS, picture_name
 from formsketch.ui.screen_match import ScreenMatchDialog
 from formsketch.ui.session import Session
 from formsketch.ui.starter_dialog import StarterDialog
-from formsketch.ui.theme import DARK, LIGHT, use_appearance
+from formsketch.ui.theme import DARK, LIGHT
 from formsketch.ui.variant_dialog import VariantDialog
 from formsketch.ui.window import Window
 from tests.support import events
+from tests.support.asked import Asked, said, trigger
 
 # The offscreen platform says so of every window with a least size.
 pytestmark = pytest.mark.qt_log_ignore(r"does not support propagateSizeHints\(\)")
@@ -61,94 +64,6 @@ Show = Callable[[QWidget], QWidget]
 
 def cuff() -> Design:
     return make_starter("open-cuff", BRASS)
-
-
-class Asked:
-    """What the window said and asked, and what it is answered. Nothing here waits for anybody."""
-
-    def __init__(self, patch: pytest.MonkeyPatch) -> None:
-        self.explained: list[str] = []
-        self.pages: list[tuple[str, str]] = []
-        self.to_save: list[str] = []
-        self.to_replace: list[str] = []
-        self.save_answer, self.replace_answer = "discard", False
-        self.number: float | None = None
-        self.choice: int | None = None
-        self.texts: tuple[str, str] | None = None
-        self.file = ("", "")
-        self.starts: list[str] = []
-        for name in [name for name in vars(dialogs) if name.startswith("ask_")]:
-            patch.setattr(dialogs, name, lambda *_: None)  # thought better of
-        patch.setattr(dialogs, "explain", lambda parent, sentence: self.explained.append(sentence))
-        patch.setattr(dialogs, "show_text", lambda parent, title, html: self.pages.append((title, html)))
-        patch.setattr(dialogs, "ask_to_save", self._ask_to_save)
-        patch.setattr(dialogs, "ask_to_replace", self._ask_to_replace)
-        patch.setattr(dialogs, "ask_number", lambda *_: self.number)
-        patch.setattr(dialogs, "ask_choice", lambda *_: self.choice)
-        patch.setattr(dialogs, "ask_texts", lambda *_: self.texts)
-        for name in ("getOpenFileName", "getSaveFileName"):
-            patch.setattr(QFileDialog, name, staticmethod(self._file))
-        # A dialog no test drives is put away at once.
-        patch.setattr(QDialog, "exec", lambda dialog: QDialog.DialogCode.Rejected.value)
-        self._patch = patch
-
-    def _ask_to_save(self, parent: QWidget, title: str) -> str:
-        self.to_save.append(title)
-        return self.save_answer
-
-    def _ask_to_replace(self, parent: QWidget, name: str) -> bool:
-        self.to_replace.append(name)
-        return self.replace_answer
-
-    def _file(self, parent: QWidget, title: str, start: str, kinds: str) -> tuple[str, str]:
-        self.starts.append(start)
-        return self.file
-
-    def drive(self, kind: type[QDialog], act: Callable[[Any], None]) -> None:
-        """When a dialog of this kind opens, show it, do this with it, and go on."""
-
-        def opened(dialog: QDialog) -> int:
-            dialog.show()
-            QApplication.processEvents()
-            act(dialog)
-            QApplication.processEvents()
-            dialog.hide()
-            return dialog.result()
-
-        self._patch.setattr(kind, "exec", opened)
-
-
-@pytest.fixture
-def asked(monkeypatch: pytest.MonkeyPatch) -> Asked:
-    return Asked(monkeypatch)
-
-
-@pytest.fixture
-def open_window(asked: Asked, show: Show, qapp: QApplication) -> Iterator[Callable[..., Window]]:
-    """Open a window on a design, or on a session."""
-
-    def open_it(what: Design | Session | None = None) -> Window:
-        session = what if isinstance(what, Session) else Session(what or cuff())
-        window = Window(session, QSettings())
-        show(window)
-        window.activateWindow()
-        QApplication.processEvents()
-        return window
-
-    yield open_it
-    use_appearance(qapp, "system")
-
-
-def trigger(window: Window, name: str) -> None:
-    """As chosen from the menu."""
-    action = window.actions_by_name[name]
-    assert action.isEnabled(), name
-    action.trigger()
-    QApplication.processEvents()
-
-
-def said(window: Window) -> str:
-    return " ".join(label.text() for label in window.statusBar().findChildren(QLabel))
 
 
 def submenu(window: Window, title: str) -> QMenu:
@@ -165,7 +80,8 @@ def write(file: Path, design: Design) -> Path:
 
 def test_every_command_has_its_method_in_one_place() -> None:
     for command in COMMANDS:
-        holders = [kind for kind in (Window, FileCommands, DesignCommands) if command.name in kind.__dict__]
+        kinds = (Window, FileCommands, DesignCommands, PictureCommands)
+        holders = [kind for kind in kinds if command.name in kind.__dict__]
         assert len(holders) == 1, command.name
         assert callable(getattr(holders[0], command.name))
 
@@ -229,7 +145,7 @@ def test_every_command_can_be_chosen_and_left_again(open_window: Callable[..., W
     # Some have nothing to do on this form, and say so.
     assert all(sentence.endswith(".") for sentence in asked.explained)
     assert [title for title, _ in asked.pages] == [
-        "How it works", "Keys", "At the bench: cautions", "About FormSketch",
+        "How it works", "A bracelet in a few pulls", "Keys", "At the bench: cautions", "About FormSketch",
     ]  # fmt: skip
     assert window.isVisible()
 
@@ -1110,8 +1026,11 @@ def test_the_pictures_of_the_readme_are_grabbed_without_asking(tmp_path: Path) -
     subprocess.run(
         [sys.executable, "-c", code, str(folder)], check=True, timeout=60, cwd=Path(__file__).parents[2]
     )
-    names = sorted(file.name for file in folder.iterdir())
-    assert names == ["compare-dark.png", "compare.png", "window-dark.png", "window.png"]
-    for name in names:
+    large = ["compare-dark.png", "compare.png", "window-dark.png", "window.png"]
+    small = [picture_name(number) for number in range(1, len(STEPS) + 1)]
+    assert sorted(file.name for file in folder.iterdir()) == sorted(large + small)
+    for name in large:
         image = QImage(str(folder / name))
         assert (image.width(), image.height()) == (1366, 768)
+    for name in small:
+        assert QImage(str(folder / name)).width() == PICTURE_WIDTH_PX
