@@ -275,7 +275,8 @@ class Evaluation:
         for part in np.flatnonzero(np.abs(self.chain.corner_rad) > STRAIGHT_TURN_RAD):
             if part > 0:
                 mark = trace.first[part]
-                discs.append(Disc(complex(trace.z_mm[mark]), float(self.samples.plan_width_mm[mark]) / 2))
+                radius_mm = float(self.samples.plan_width_mm[mark]) / 2
+                discs.append(Disc(complex(trace.z_mm[mark]), radius_mm, bend=True))
         return tuple(discs)
 
     @cached_property

@@ -29,7 +29,7 @@ _SHORTEST_SPAN_MM, _SHORTEST_SPAN = 0.02, 0.3
 _LEAST_CLOSED = 12.0
 # Lengths and angles carry no more decimals than are meant: a round turn is 360, not 359.9999999999.
 _DECIMALS = 9
-_GRID = 2.0**-24
+_GRID = 2.0**-34
 
 
 @dataclass(frozen=True)

@@ -47,7 +47,7 @@ def measure_of(stroke: Stroke, exact: bool = False) -> Measure:
     points, at = stroke.drawn
     if not exact and len(points) > _MANY_POINTS:
         points, at = outermost(stroke, _MANY_POINTS // 2)
-    return Measure(points, at, stroke.nodes, stroke.nodes_at)
+    return Measure(points, at, *stroke.line)
 
 
 def _sampled(links: Links) -> tuple[ComplexArray, FloatArray]:

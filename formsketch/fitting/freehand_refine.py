@@ -25,9 +25,9 @@ _HOPELESS_RMS = 0.65
 # Distances up to here are let be while larger ones are squeezed; what is below _GOOD is good enough.
 _LET_BE, _GOOD, _EVENNESS = 0.9, 0.97, 0.002
 # Squeezing that has not come this near after so many steps will not succeed.
-_MUST_REACH = {2: 1.3, 5: 1.15, 9: 1.05}
+_MUST_REACH = {3: 1.35, 6: 1.15, 10: 1.05}
 _FIRST_DAMPING, _LEAST_DAMPING, _MOST_DAMPING = 1e-4, 1e-12, 1e6
-_AS_EXPECTED = 0.75
+_AS_EXPECTED, _FAR_LESS = 0.75, 0.25
 _MOST_FOOT_STEP = 3.0
 # A point this near to the centre of a bend has no sure foot.
 _LEAST_CLEAR = 0.3
@@ -185,8 +185,11 @@ class _Refiner:
                 gap_left, _ = self._gap(trial.placed)
                 new = _weighed(trial.rows, let_be)[2] + _GAP_WEIGHT * float(gap_left @ gap_left)
                 if new <= cost:
-                    if cost - new > _AS_EXPECTED * float(move @ (2 * fall - square @ move)):
-                        self.damping = max(self.damping / 10, _LEAST_DAMPING)
+                    expected = float(move @ (2 * fall - square @ move))
+                    if cost - new > _AS_EXPECTED * expected:
+                        self.damping = max(self.damping / 3, _LEAST_DAMPING)
+                    elif cost - new < _FAR_LESS * expected:
+                        self.damping *= 3
                     self.state = trial
                     return (cost - new) / max(cost, 1e-300)
             self.damping = max(self.damping, _FIRST_DAMPING) * 10

@@ -150,8 +150,8 @@ def _fallen(search: Search, counts: list[int], found: Refined) -> Refined:
 
 def _merged(search: Search, found: Refined) -> Refined:
     """Two neighbours made one where one spiral nearly covers both."""
-    tries = 0
-    while tries < _MERGERS_TRIED and search.target.effort.spare > 0:
+    tries, least = 0, sum(piece.least_count for piece in search.pieces)
+    while tries < _MERGERS_TRIED and found.links.count > least and search.target.effort.spare > 0:
         marks = marks_of(search, found)
         mergers = sorted(
             (_error(search, a, c), number + 1)

@@ -29,13 +29,15 @@ class Stroke:
     """A cleaned stroke, in tolerances.
 
     `raw` are its distinct samples with their places `raw_at` along the line through `nodes`, samples that
-    crowd taken together. `path` has evenly spaced points on that line, `step` apart; `smooth` is the same
-    without tremble, never smoothed across the sharp bends, which are at the path indices `sharp`. `pace` goes
-    from 0 to 1 along the path, faster where it turns; `turning` is how far it turns, to and fro, in radians.
+    crowd taken together; `node` says in which a sample went. `path` has evenly spaced points on that line,
+    `step` apart; `smooth` is the same without tremble, never smoothed across the sharp bends, which are at
+    the path indices `sharp`. `pace` goes from 0 to 1 along the path, faster where it turns; `turning` is how
+    far it turns, to and fro, in radians.
     """
 
     raw: ComplexArray
     raw_at: FloatArray
+    node: IntArray
     nodes: ComplexArray
     nodes_at: FloatArray
     path: ComplexArray
@@ -58,6 +60,21 @@ class Stroke:
         """First and last path index of each piece between sharp bends."""
         bounds = [0, *self.sharp.tolist(), len(self.path) - 1]
         return list(pairwise(bounds))
+
+    @property
+    def line(self) -> tuple[ComplexArray, FloatArray]:
+        """The line through the nodes, near sharp bends through all samples, and places along the path."""
+        tips = self.path_at[self.sharp]
+        if not len(tips):
+            return self.nodes, self.nodes_at
+        node, raw = (
+            np.abs(at - tips[:, None]).min(axis=0) <= _FAR_APART for at in (self.nodes_at, self.raw_at)
+        )
+        number = np.bincount(self.node, np.arange(len(self.raw))) / np.bincount(self.node)
+        order = np.argsort(np.concatenate((number[~node], np.flatnonzero(raw))), kind="stable")
+        points = np.concatenate((self.nodes[~node], self.raw[raw]))[order]
+        at = np.concatenate((self.nodes_at[~node], self.raw_at[raw]))[order]
+        return points, np.maximum.accumulate(at)
 
     @property
     def drawn(self) -> tuple[ComplexArray, FloatArray]:
@@ -84,9 +101,8 @@ def stroke_of(raw: ComplexArray) -> Stroke:
     pace, turning = _pace(smooth, step)
     ways = interpolated(at[cell], even, np.gradient(smooth))
     aside = (raw - nodes[cell]) * np.conj(ways) / np.maximum(np.abs(ways), 1e-12)
-    return Stroke(
-        raw, np.clip(at[cell] + aside.real, 0.0, at[-1]), nodes, at, path, step, sharp, smooth, pace, turning
-    )
+    raw_at = np.clip(at[cell] + aside.real, 0.0, at[-1])
+    return Stroke(raw, raw_at, cell, nodes, at, path, step, sharp, smooth, pace, turning)
 
 
 def outermost(stroke: Stroke, cells: int) -> tuple[ComplexArray, FloatArray]:

@@ -14,7 +14,6 @@ from formsketch.design.model import BeadEnd, End, EyeEnd, HookEnd, PlainEnd, Pos
 from formsketch.forging.beads import bead_centre_offset_mm, joined_bead_wire_length_mm
 from formsketch.geometry.chain import EndPart
 
-
 # A piece of wire shorter than this is no piece at all.
 LEAST_PART_MM = 1e-6
 

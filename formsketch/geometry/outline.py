@@ -29,10 +29,11 @@ _KNOT_HALF_WIDTH_TO_RADIUS = 1.5
 
 @dataclass(frozen=True, eq=False)
 class Disc:
-    """A round thing in plan: a bead, the end of a post, the outside of a sharp bend."""
+    """A round thing in plan: a bead, the end of a post, or the outside of a sharp bend (`bend`)."""
 
     centre_mm: complex
     radius_mm: float
+    bend: bool = False
 
 
 @dataclass(frozen=True, eq=False)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QPointF, QRect, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QColor,
     QFocusEvent,
@@ -14,6 +14,7 @@ from PySide6.QtGui import (
     QPaintEvent,
     QPen,
     QPolygonF,
+    QRegion,
     QResizeEvent,
     QTabletEvent,
     QWheelEvent,
@@ -25,6 +26,7 @@ from formsketch.errors import FormSketchError
 from formsketch.ui.form_pulls import BellyPull, DirectionPull, FlarePull, MarkPull, SkewPull
 from formsketch.ui.gestures import DRAG_THRESHOLD_PX, Gesture, Pan
 from formsketch.ui.handles import Handle, handles_of, nearest_handle
+from formsketch.ui.kept_picture import KeptPicture
 from formsketch.ui.key_pulls import KeyPulls
 from formsketch.ui.lit_wire import MOST_POINTS
 from formsketch.ui.over_under import crossing_at, swap_over_under
@@ -41,8 +43,9 @@ from formsketch.ui.wire_picture import PlacedWire, placed_wire
 
 _HANDLE_PX, _CLOSE_PX = 5.0, 9.0
 _WHEEL_STEP = 1.0015
-# While it is pulled the wire is painted with fewer points, a little softer at high zoom.
-_POINTS_WHILE_PULLED = 60_000
+# While it is pulled the wire is painted with fewer points, a little softer at high zoom. Fewer still would
+# not be quicker: what is painted smaller has to be scaled up.
+_POINTS_WHILE_PULLED = 110_000
 
 
 class FormCanvas(QWidget):
@@ -65,6 +68,7 @@ class FormCanvas(QWidget):
         self._button = Qt.MouseButton.NoButton
         self._hovered: Handle | None = None
         self._wire: PlacedWire | None = None
+        self._rulers = KeptPicture()
         self.picture = TracePicture(session)
         self.picture.told.connect(self.told)
         self.setMouseTracking(True)
@@ -174,7 +178,7 @@ class FormCanvas(QWidget):
         self._paint_pointed(painter, colours)
         if self._tool is not None:
             self._tool.paint(painter, self._view, colours)
-        paint_rulers(painter, self._view, self.rect(), colours, self._scale)
+        self._paint_rulers(painter, colours)
         matched = self._true_is_matched
         paint_scale_note(
             painter, self._view, self.rect(), colours, self._true_px_per_mm, matched, self._scale
@@ -183,6 +187,22 @@ class FormCanvas(QWidget):
             painter.setPen(QPen(QColor(colours.accent), 1))
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.drawRect(self.rect().adjusted(0, 0, -1, -1))
+
+    def _paint_rulers(self, painter: QPainter, colours: Palette) -> None:
+        """The rulers, kept from one paint to the next while the view stays."""
+        area, view, scale = self.rect(), self._view, self._scale
+        kept = self._rulers.painted(
+            (view, colours, scale),
+            self.size(),
+            painter,
+            lambda inside: paint_rulers(inside, view, area, colours, scale),
+        )
+        along, down = QRect(area), QRect(area)
+        along.setHeight(RULER_PX + 1)
+        down.setWidth(RULER_PX + 1)
+        painter.setClipRegion(QRegion(along).united(QRegion(down)))
+        painter.drawPixmap(0, 0, kept)
+        painter.setClipping(False)
 
     def _paint_marks(self, painter: QPainter, colours: Palette) -> None:
         """Pen marks across the wire."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtWidgets import QFrame, QLabel, QScrollArea, QVBoxLayout, QWidget
 
 from formsketch.bench.lengths import parse_angle_deg, parse_length_mm
@@ -32,6 +32,7 @@ from formsketch.units import (
 )
 
 PANEL_WIDTH_PX = 318
+_REST_MS = 120
 
 
 class NumbersPanel(QScrollArea):
@@ -63,6 +64,11 @@ class NumbersPanel(QScrollArea):
         column.addWidget(self._cautions)
         column.addStretch(1)
         self.setWidget(inside)
+        # What is slow waits for a moment's rest: beside a pull under way it would make the pull stutter.
+        self._rest = QTimer(self)
+        self._rest.setSingleShot(True)
+        self._rest.setInterval(_REST_MS)
+        self._rest.timeout.connect(self._ask_slow)
         self._slow = LatestOnly(self)
         self._slow.done.connect(self._piece.show_slow)
         session.changed.connect(self.refresh)
@@ -75,10 +81,16 @@ class NumbersPanel(QScrollArea):
         self._piece.show_quick(evaluation)
         self._span.refresh()
         self._cautions.show_cautions(evaluation)
+        self._slow.forget()
+        self._rest.start()
+
+    def _ask_slow(self) -> None:
+        evaluation = self._session.evaluation
         self._slow.ask(lambda: _slow_numbers(evaluation))
 
     def settle(self) -> None:
         """Wait for work in the background, before the window goes away."""
+        self._rest.stop()
         self._slow.wait()
 
 

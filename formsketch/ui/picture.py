@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QRectF
+import math
+
+from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QColor, QPainter, QPaintEvent
 from PySide6.QtWidgets import QWidget
 
@@ -13,6 +15,8 @@ from formsketch.ui.pose import Pose
 from formsketch.ui.theme import Palette, current_palette, rgb
 from formsketch.ui.view import View, fitted
 from formsketch.ui.wire_picture import PlacedWire, placed_wire
+
+_SOFT_PX = 4
 
 
 def level_wire(evaluation: Evaluation) -> PlacedWire:
@@ -33,22 +37,39 @@ def paint_lit(
 
     Fewer `max_points` are quicker and softer where the wire fills the area.
     """
+    # Only where the wire is: most of a large canvas is empty, and every frame would clear it.
+    left, top, right, bottom = _taken_px(wire, view, area, ratio)
+    if left >= right or top >= bottom:
+        return
     transform = ViewTransform(
         view.px_per_mm * ratio,
-        (view.origin_x_px - area.left()) * ratio,
-        (view.origin_y_px - area.top()) * ratio,
+        (view.origin_x_px - area.left()) * ratio - left,
+        (view.origin_y_px - area.top()) * ratio - top,
     )
     image = lit_wire_image(
         wire.samples,
         transform,
-        (max(1, round(area.width() * ratio)), max(1, round(area.height() * ratio))),
+        (right - left, bottom - top),
         wire.evaluation.metal.colour,
         paper_rgb=rgb(colours.paper),
         rim_rgb=rgb(colours.rim),
         max_points=max_points,
     )
     image.setDevicePixelRatio(ratio)
-    painter.drawImage(area.topLeft(), image)
+    painter.drawImage(area.topLeft() + QPointF(left, top) / ratio, image)
+
+
+def _taken_px(wire: PlacedWire, view: View, area: QRectF, ratio: float) -> tuple[int, int, int, int]:
+    """Left, top, right and bottom device pixel inside the area of what a wire takes, soft edges included."""
+    x0, y0, x1, y1 = wire.bounds_mm
+    near = (view.to_px(complex(x0, y1)) - area.topLeft()) * ratio
+    far = (view.to_px(complex(x1, y0)) - area.topLeft()) * ratio
+    return (
+        max(0, math.floor(near.x()) - _SOFT_PX),
+        max(0, math.floor(near.y()) - _SOFT_PX),
+        min(max(1, round(area.width() * ratio)), math.ceil(far.x()) + _SOFT_PX),
+        min(max(1, round(area.height() * ratio)), math.ceil(far.y()) + _SOFT_PX),
+    )
 
 
 class FormPicture(QWidget):

@@ -23,6 +23,7 @@ from formsketch.units import MM_PER_INCH
 LARGEST_SVG_BYTES = 8_000_000
 LONGEST_SIDE_PX = 3_000
 MOST_SIDES_RATIO = 100.0
+_SAME_SHAPE = 0.01
 MOST_SECONDS = 8.0
 DEEPEST_NESTING = 200
 # Elements that bring in other pictures, files among them.
@@ -115,8 +116,8 @@ def _shape(root: dict[str, str], name: str) -> tuple[float, float | None]:
     ratio = sides[1] / sides[0] if said else 0.0
     if not 1 / MOST_SIDES_RATIO <= ratio <= MOST_SIDES_RATIO:
         raise InputError(
-            f"{name}: an SVG drawing that says its size was expected, at most {MOST_SIDES_RATIO:.0f} times as "
-            "long as wide."
+            f"{name}: an SVG drawing that says its size was expected, at most {MOST_SIDES_RATIO:.0f} times "
+            "as long as wide."
         )
     return ratio, _mm(wide) if wide and wide[2] in _UNITS_MM else None
 
@@ -137,8 +138,14 @@ def _resized(text: str, drawing: _Drawing, ratio: float) -> str:
     longest = LONGEST_SIDE_PX / max(1.0, ratio)
     root = dict(drawing.root)
     if "viewBox" not in root:
-        box = [_mm(match) / _PX_MM for key in ("width", "height") if (match := _LENGTH.fullmatch(root[key]))]
-        root["viewBox"] = f"0 0 {box[0]!r} {box[1]!r}"
+        sides = [
+            _mm(match) / _PX_MM for key in ("width", "height") if (match := _LENGTH.fullmatch(root[key]))
+        ]
+        root["viewBox"] = f"0 0 {sides[0]!r} {sides[1]!r}"
+    box = _view_box(root)
+    if len(box) == 4 and abs(box[3] - ratio * box[2]) <= _SAME_SHAPE * box[3]:
+        # It fills its picture to the last pixel, though the pixels are rounded.
+        root["preserveAspectRatio"] = "none"
     root["width"], root["height"] = str(max(1, round(longest))), str(max(1, round(longest * ratio)))
     data = text.encode()
     rest = data[drawing.begins_at :].decode()

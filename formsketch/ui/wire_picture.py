@@ -39,7 +39,7 @@ class PlacedWire:
             trace.first,
             tuple((stretch.begin, stretch.end) for stretch in self._on_top),
         )
-        balls = [(d.centre_mm.real, d.centre_mm.imag, d.radius_mm) for d in self.discs]
+        balls = [(d.centre_mm.real, d.centre_mm.imag, d.radius_mm) for d in self.discs if not d.bend]
         return wire.with_balls(balls) if balls else wire
 
     @cached_property

@@ -158,9 +158,7 @@ def frame_row(spans: int, moves: int, target_ms: float | None = None) -> FrameRo
     frames, bare = frame_times_ms(row_of(spans), moves)
     median, p95 = np.percentile(frames, (50, 95))
     what = f"pulling a belly, {spans} spans"
-    return FrameRow(
-        what, float(median), float(p95), float(frames.max()), target_ms, float(np.median(bare))
-    )
+    return FrameRow(what, float(median), float(p95), float(frames.max()), target_ms, float(np.median(bare)))
 
 
 def frame_rows(moves: int) -> Iterator[FrameRow]:
