@@ -189,7 +189,8 @@ def _places(
     v = (u * (np.arange(pieces)[:, None] + _NODES) / pieces).ravel()[:, None]
     angle = v * turns_rad + (v * (v - 1)) * skews_rad
     weight = np.tile(_WEIGHTS * (u / pieces), pieces)
-    return np.asarray(shape.length_mm * (weight @ np.exp(1j * angle)))
+    # A matrix product here would wake threads that spin for longer than the sum takes.
+    return np.asarray(shape.length_mm * np.einsum("v,vt->t", weight, np.exp(1j * angle)))
 
 
 def pull_flare(wire: WireInHand, span: int, plan_width_mm: float) -> Pulled:

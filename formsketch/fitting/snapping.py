@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -11,8 +12,10 @@ from formsketch.bench.metals import Metal
 from formsketch.bench.tubes import Tube
 from formsketch.forging.springback import free_radius_mm
 
-# A pull within this share of what a tube gives takes the tube.
-SNAP_WITHIN = 0.012
+# A pull within this share of what a tube gives takes the tube, but no further than this share of the way to
+# what the next tube gives: on a full bench most turns must still be free to pull to.
+SNAP_WITHIN, SNAP_SHARE = 0.012, 0.2
+_SAME_TURN_RAD = 1e-9
 
 
 @dataclass(frozen=True)
@@ -48,4 +51,8 @@ def snapped(turn_rad: float, choices: list[TubeTurn]) -> TubeTurn | None:
     if not choices:
         return None
     nearest = min(choices, key=lambda choice: abs(choice.turn_rad - abs(turn_rad)))
-    return nearest if abs(nearest.turn_rad - abs(turn_rad)) <= SNAP_WITHIN * nearest.turn_rad else None
+    gaps = (abs(choice.turn_rad - nearest.turn_rad) for choice in choices)
+    # Two tubes of one size are one place to snap to.
+    next_gap = min((gap for gap in gaps if gap > _SAME_TURN_RAD), default=math.inf)
+    within = min(SNAP_WITHIN * nearest.turn_rad, SNAP_SHARE * next_gap)
+    return nearest if abs(nearest.turn_rad - abs(turn_rad)) <= within else None

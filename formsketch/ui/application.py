@@ -6,6 +6,7 @@ import os
 import sys
 from collections.abc import Sequence
 
+import numpy as np
 from PySide6.QtCore import QMessageLogContext, QSettings, Qt, QtMsgType, qInstallMessageHandler
 from PySide6.QtGui import QFont, QFontDatabase, QGuiApplication
 from PySide6.QtWidgets import QApplication
@@ -19,6 +20,7 @@ NAME = "FormSketch"
 # Points are 1/72 inch of a 96 dpi screen, but whole pixels on macOS.
 FONT_POINTS = 13.0 if sys.platform == "darwin" else 10.0
 NO_WINDOW_EXIT_CODE = 3
+_KEPT_BYTES = 48_000_000
 
 
 def create_application(argv: Sequence[str]) -> QApplication:
@@ -28,6 +30,7 @@ def create_application(argv: Sequence[str]) -> QApplication:
     reason and what to install are written to stderr and the process ends with code 3.
     """
     _report_trouble()
+    _keep_freed_memory()
     QGuiApplication.setHighDpiScaleFactorRoundingPolicy(Qt.HighDpiScaleFactorRoundingPolicy.PassThrough)
     # The same readable settings file on every system.
     QSettings.setDefaultFormat(QSettings.Format.IniFormat)
@@ -38,6 +41,16 @@ def create_application(argv: Sequence[str]) -> QApplication:
     app.setFont(_load_font())
     follow_desktop(app)
     return app
+
+
+def _keep_freed_memory() -> None:
+    """Have freed memory kept for the next frame, where the C library is glibc; elsewhere it changes nothing.
+
+    Painting the wire takes and frees some megabytes each time. glibc would give them back to the system and
+    fetch them anew, page by page, which takes as long as the painting; it keeps as much as twice the largest
+    piece that was ever mapped and freed (malloc, M_MMAP_THRESHOLD and M_TRIM_THRESHOLD).
+    """
+    np.empty(_KEPT_BYTES // 2, np.uint8)
 
 
 def _report_trouble() -> None:

@@ -191,7 +191,7 @@ def show_text(parent: QWidget, title: str, html: str) -> None:
     column = QVBoxLayout(dialog)
     column.addWidget(page)
     column.addWidget(buttons)
-    dialog.resize(720, 600)
+    dialog.resize(780, 620)
     page.setFocus(Qt.FocusReason.OtherFocusReason)
     dialog.exec()
 

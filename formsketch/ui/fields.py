@@ -129,6 +129,8 @@ class QuantityField(QLineEdit):
     def show_value(self, text: str) -> None:
         """Show the design's value, unless the maker is typing another."""
         self._shown = text
+        if self.text() == text and not self.isModified() and not self.property("refused"):
+            return
         if not (self.hasFocus() and self.isModified()):
             self._put_back()
 

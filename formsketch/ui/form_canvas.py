@@ -31,7 +31,15 @@ from formsketch.ui.key_pulls import KeyPulls
 from formsketch.ui.lit_wire import MOST_POINTS
 from formsketch.ui.over_under import crossing_at, swap_over_under
 from formsketch.ui.picture import paint_lit
-from formsketch.ui.rulers import INCHES, MILLIMETRES, RULER_PX, paint_grid, paint_rulers, paint_scale_note
+from formsketch.ui.rulers import (
+    INCHES,
+    MILLIMETRES,
+    RULER_PX,
+    paint_grid,
+    paint_ruler_edges,
+    paint_rulers,
+    paint_scale_note,
+)
 from formsketch.ui.selection import Selection
 from formsketch.ui.session import Session
 from formsketch.ui.spoken import Spoken, span_in_words
@@ -68,7 +76,7 @@ class FormCanvas(QWidget):
         self._button = Qt.MouseButton.NoButton
         self._hovered: Handle | None = None
         self._wire: PlacedWire | None = None
-        self._rulers = KeptPicture()
+        self._table, self._rulers = KeptPicture(), KeptPicture()
         self.picture = TracePicture(session)
         self.picture.told.connect(self.told)
         self.setMouseTracking(True)
@@ -167,10 +175,8 @@ class FormCanvas(QWidget):
         colours = current_palette()
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.fillRect(self.rect(), QColor(colours.paper))
         area = QRectF(self.rect())
-        self.picture.paint(painter, self._view, area, self.devicePixelRatioF(), QColor(colours.paper))
-        paint_grid(painter, self._view, self.rect(), colours, self._scale)
+        self._paint_table(painter, colours)
         most = _POINTS_WHILE_PULLED if self.is_pulling else MOST_POINTS
         paint_lit(painter, self.wire, self._view, area, colours, self.devicePixelRatioF(), most)
         self._paint_marks(painter, colours)
@@ -188,21 +194,38 @@ class FormCanvas(QWidget):
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.drawRect(self.rect().adjusted(0, 0, -1, -1))
 
+    def _paint_table(self, painter: QPainter, colours: Palette) -> None:
+        """Paper, picture and grid; without a picture kept from one paint to the next while the view stays."""
+        area, view, scale, paper = self.rect(), self._view, self._scale, QColor(colours.paper)
+
+        def paint(inside: QPainter) -> None:
+            inside.fillRect(area, paper)
+            self.picture.paint(inside, view, QRectF(area), self.devicePixelRatioF(), paper)
+            paint_grid(inside, view, area, colours, scale)
+
+        if self.picture.place is not None:
+            paint(painter)
+        else:
+            key = (view, colours, scale)
+            painter.drawPixmap(0, 0, self._table.painted(key, self.size(), paper, painter, paint))
+
     def _paint_rulers(self, painter: QPainter, colours: Palette) -> None:
         """The rulers, kept from one paint to the next while the view stays."""
         area, view, scale = self.rect(), self._view, self._scale
         kept = self._rulers.painted(
             (view, colours, scale),
             self.size(),
+            QColor(colours.panel),
             painter,
             lambda inside: paint_rulers(inside, view, area, colours, scale),
         )
         along, down = QRect(area), QRect(area)
-        along.setHeight(RULER_PX + 1)
-        down.setWidth(RULER_PX + 1)
+        along.setHeight(RULER_PX)
+        down.setWidth(RULER_PX)
         painter.setClipRegion(QRegion(along).united(QRegion(down)))
         painter.drawPixmap(0, 0, kept)
         painter.setClipping(False)
+        paint_ruler_edges(painter, area, colours)
 
     def _paint_marks(self, painter: QPainter, colours: Palette) -> None:
         """Pen marks across the wire."""

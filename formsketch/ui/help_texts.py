@@ -20,7 +20,14 @@ one and the other shows the same place with its section. A form is a chain of <b
 thinnest place.</li>
 </ul>
 <p>One pull is one step to undo. Escape puts everything back while you pull. Where a span is part of a repeat,
-every repeat follows; <i>Loosen repeats</i> frees them.</p>
+every repeat follows; <i>Loosen repeats</i> frees them. Keys pull too: <i>Help, Keys</i> lists them.</p>
+<h3>Over and under</h3>
+<p>Where the wire crosses itself the part further along lies over. Double-click a crossing to swap them; the
+form is drawn so on the screen and on paper, and keeps it when the wire is reversed.</p>
+<h3>Measuring</h3>
+<p><i>View, Distance between two points</i>: drag from one place to another. Edges, marks and beads hold
+lightly. Between the edges of two parts the clear gap is given as well, where they are nearest there. Nothing
+is changed by it.</p>
 <h2>What the numbers mean, and how far to trust them</h2>
 <ul>
 <li><b>Cut length</b> is straight wire before hammering, ends included. Hammering lengthens the wire, so it is

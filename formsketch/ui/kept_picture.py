@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Hashable
 
 from PySide6.QtCore import QSize
-from PySide6.QtGui import QPainter, QPixmap
+from PySide6.QtGui import QColor, QPainter, QPixmap
 
 
 class KeptPicture:
@@ -16,18 +17,19 @@ class KeptPicture:
         self._picture = QPixmap()
 
     def painted(
-        self, key: Hashable, size: QSize, painter: QPainter, paint: Callable[[QPainter], None]
+        self, key: Hashable, size: QSize, ground: QColor, painter: QPainter, paint: Callable[[QPainter], None]
     ) -> QPixmap:
-        """The picture for a key, painted anew where it is not the one kept.
+        """The picture for a key, painted anew on an opaque ground where it is not the one kept.
 
-        It is of a widget's `size` in logical pixels, as fine and in the same letters as what `painter`
-        paints; opaque where all of it that is shown is painted opaquely.
+        It covers a widget's `size` in logical pixels, as fine and in the same letters as what `painter`
+        paints. Where these are not whole device pixels the ground shows in part of the last ones.
         """
         ratio = painter.device().devicePixelRatioF()
-        whole = (key, size.width(), size.height(), ratio, painter.font().key())
+        whole = (key, size.width(), size.height(), ground.rgba(), ratio, painter.font().key())
         if whole != self._key:
-            picture = QPixmap(size * ratio)
+            picture = QPixmap(math.ceil(size.width() * ratio), math.ceil(size.height() * ratio))
             picture.setDevicePixelRatio(ratio)
+            picture.fill(ground)
             inside = QPainter(picture)
             inside.setFont(painter.font())
             inside.setRenderHints(painter.renderHints())

@@ -9,6 +9,7 @@ from PySide6.QtGui import QColor, QKeyEvent, QPainter, QPen
 
 from formsketch.ui.gestures import ALT, DRAG_THRESHOLD_PX, SHIFT, Keys
 from formsketch.ui.measure_places import Gap, Measurable, Place
+from formsketch.ui.rulers import RULER_PX
 from formsketch.ui.session import Session
 from formsketch.ui.theme import Palette
 from formsketch.ui.tools import Tool
@@ -170,16 +171,20 @@ class MeasureTool(Tool):
         painter.save()
         distance, gap = self.distance_mm, self._gap
         if distance is not None and self.first is not None and self.second is not None:
-            is_gap = gap is not None and gap.width_mm > distance - _SAME_MM
-            if gap is not None and not is_gap:
-                ends = view.to_px(gap.from_mm), view.to_px(gap.to_mm)
-                _paint_dimension(painter, *ends, QColor(colours.ink))
-                _paint_label(painter, *ends, f"gap {self._text(gap.width_mm)}", colours, -1.0)
-            ends = view.to_px(self.first.at_mm), view.to_px(self.second.at_mm)
-            _paint_dimension(painter, *ends, QColor(colours.accent))
-            _paint_label(
-                painter, *ends, self._text(distance) + (", clear gap" if is_gap else ""), colours, 1.0
-            )
+            first, second = view.to_px(self.first.at_mm), view.to_px(self.second.at_mm)
+            _paint_dimension(painter, first, second, QColor(colours.accent))
+            if gap is None or gap.width_mm > distance - _SAME_MM:
+                text = self._text(distance) + ("" if gap is None else ", clear gap")
+                _paint_label(painter, (first + second) / 2, _across(first, second), text, colours)
+            else:
+                # The length beyond its line's end, the gap on the other side: neither covers a line.
+                begin, end = view.to_px(gap.from_mm), view.to_px(gap.to_mm)
+                _paint_dimension(painter, begin, end, QColor(colours.ink))
+                middle, across = (begin + end) / 2, _across(begin, end)
+                if QPointF.dotProduct(across, second - middle) > 0:
+                    across = -across
+                _paint_label(painter, middle, across, f"gap {self._text(gap.width_mm)}", colours)
+                _paint_label(painter, second, _unit(second - first), self._text(distance), colours)
         for place in (self.first, self._pointed if self.second is None else self.second):
             if place is not None:
                 self._paint_place(painter, view.to_px(place.at_mm), place, colours)
@@ -197,13 +202,16 @@ class MeasureTool(Tool):
             painter.drawEllipse(at, _RING_PX, _RING_PX)
 
 
-def _across(begin: QPointF, end: QPointF) -> QPointF:
-    """A unit step square to a line, upward or to the right."""
-    way = end - begin
+def _unit(way: QPointF) -> QPointF:
+    """The step of one pixel in a direction, upward for none."""
     size = (way.x() ** 2 + way.y() ** 2) ** 0.5
-    if size < 1e-6:
-        return QPointF(0, -1)
-    step = QPointF(way.y(), -way.x()) / size
+    return way / size if size > 1e-6 else QPointF(0, -1)
+
+
+def _across(begin: QPointF, end: QPointF) -> QPointF:
+    """A step of one pixel square to a line, upward or to the right."""
+    way = _unit(end - begin) if begin != end else QPointF(1, 0)
+    step = QPointF(way.y(), -way.x())
     return step if step.y() < 0 or (step.y() == 0 and step.x() > 0) else -step
 
 
@@ -216,17 +224,17 @@ def _paint_dimension(painter: QPainter, begin: QPointF, end: QPointF, colour: QC
         painter.drawLine(at - tick, at + tick)
 
 
-def _paint_label(
-    painter: QPainter, begin: QPointF, end: QPointF, text: str, colours: Palette, side: float
-) -> None:
-    """A length beside the middle of its line, on paper so that it is read over the wire."""
+def _paint_label(painter: QPainter, beside: QPointF, way: QPointF, text: str, colours: Palette) -> None:
+    """A length off to one side of a place, on paper so that it is read over the wire."""
     size = painter.fontMetrics().size(0, text)
-    across = _across(begin, end) * side
-    # As far off as the label needs so that the line does not run through it.
-    off = _TICK_PX + 3 + abs(across.x()) * size.width() / 2 + abs(across.y()) * size.height() / 2
-    middle = (begin + end) / 2 + across * off
     box = QRectF(0, 0, size.width() + 10, size.height() + 4)
-    box.moveCenter(middle)
+    # As far off as the label needs so that no line runs through it.
+    off = _TICK_PX + 1 + abs(way.x()) * box.width() / 2 + abs(way.y()) * box.height() / 2
+    box.moveCenter(beside + way * off)
+    seen = QRectF(painter.window()).adjusted(RULER_PX + 2, RULER_PX + 2, -2, -2)
+    box.moveRight(min(box.right(), seen.right()))
+    box.moveBottom(min(box.bottom(), seen.bottom()))
+    box.moveTopLeft(QPointF(max(box.left(), seen.left()), max(box.top(), seen.top())))
     paper = QColor(colours.paper)
     paper.setAlphaF(0.9)
     painter.setPen(Qt.PenStyle.NoPen)

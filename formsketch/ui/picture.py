@@ -16,7 +16,7 @@ from formsketch.ui.theme import Palette, current_palette, rgb
 from formsketch.ui.view import View, fitted
 from formsketch.ui.wire_picture import PlacedWire, placed_wire
 
-_SOFT_PX = 4
+_SOFT_PX, _NUDGE_PX = 4, 1e-3
 
 
 def level_wire(evaluation: Evaluation) -> PlacedWire:
@@ -56,7 +56,8 @@ def paint_lit(
         max_points=max_points,
     )
     image.setDevicePixelRatio(ratio)
-    painter.drawImage(area.topLeft() + QPointF(left, top) / ratio, image)
+    # A widget may begin at half a device pixel; the nudge rounds the image to the same side as the widget.
+    painter.drawImage(area.topLeft() + QPointF(left + _NUDGE_PX, top + _NUDGE_PX) / ratio, image)
 
 
 def _taken_px(wire: PlacedWire, view: View, area: QRectF, ratio: float) -> tuple[int, int, int, int]:

@@ -102,7 +102,7 @@ def paint_grid(
 def paint_rulers(
     painter: QPainter, view: View, area: QRect, colours: Palette, scale: Scale = MILLIMETRES
 ) -> None:
-    """Rulers along the top and the left, measured from the form's start mark as first laid."""
+    """Rulers along the top and the left, measured from the form's start mark as first laid; no edges."""
     low, high = view.to_mm(QPointF(area.bottomLeft())), view.to_mm(QPointF(area.topRight()))
     tick = scale.step_mm(view.px_per_mm, _LEAST_TICK_PX)
     label = scale.step_mm(view.px_per_mm, _LEAST_LABEL_PX)
@@ -120,15 +120,21 @@ def paint_rulers(
             ticks.append(QLineF(RULER_PX - tick_px(y, scale, tick, label), py, RULER_PX - 1, py))
     painter.setPen(QPen(QColor(colours.ink_soft), 1))
     painter.drawLines(ticks)
-    painter.setPen(QPen(QColor(colours.line), 1))
-    painter.drawLine(area.left(), RULER_PX, area.right(), RULER_PX)
-    painter.drawLine(RULER_PX, area.top(), RULER_PX, area.bottom())
     painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
     _paint_labels(painter, view, (low, high), label, colours, scale)
     painter.fillRect(QRect(area.left(), area.top(), RULER_PX, RULER_PX), QColor(colours.panel))
     _small(painter)
     painter.setPen(QColor(colours.ink_soft))
     painter.drawText(QRectF(0, 0, RULER_PX, RULER_PX), Qt.AlignmentFlag.AlignCenter, scale.name)
+
+
+def paint_ruler_edges(painter: QPainter, area: QRect, colours: Palette) -> None:
+    """The lines between the rulers and the table, beside what `paint_rulers` paints."""
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
+    painter.setPen(QPen(QColor(colours.line), 1))
+    painter.drawLine(area.left(), RULER_PX, area.right(), RULER_PX)
+    painter.drawLine(RULER_PX, area.top(), RULER_PX, area.bottom())
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
 
 
 def _paint_labels(

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable
+
 import numpy as np
-from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QColor, QFont, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QWidget
 
 from formsketch.bench.gauges import gauge_text
 from formsketch.ui.gestures import DRAG_THRESHOLD_PX
+from formsketch.ui.kept_picture import KeptPicture
 from formsketch.ui.lit_wire import ViewTransform, WireSamples, lit_wire_image
 from formsketch.ui.selection import Selection
 from formsketch.ui.session import Session
@@ -22,6 +25,7 @@ _SIDE_PX, _HEAD_PX = 22.0, 30.0
 _LEAST_WIRE_PX = 15.0
 _LEAST_LABEL_PX = 44.0
 _GRAB_PX = 5.0
+_FOLLOW_MS = 30
 
 
 class WireStripView(QWidget):
@@ -36,6 +40,12 @@ class WireStripView(QWidget):
         self._button = Qt.MouseButton.NoButton
         self._pressed: tuple[QPointF, int | None, int | None] | None = None
         self._held_view = View(1.0, 0.0, 0.0)
+        self._unbent = KeptPicture()
+        # While something else changes the design, the strip follows a little less often than the form.
+        self._follow = QTimer(self)
+        self._follow.setSingleShot(True)
+        self._follow.setInterval(_FOLLOW_MS)
+        self._follow.timeout.connect(self.update)
         self.setMouseTracking(True)
         self.setFocusPolicy(Qt.FocusPolicy.ClickFocus)
         self.setMinimumHeight(176)
@@ -49,10 +59,13 @@ class WireStripView(QWidget):
         return QSize(800, 190)
 
     def _design_changed(self) -> None:
-        if self._gesture is None:
-            # What was pressed may be gone.
-            self._pressed = None
-        self.update()
+        if self._gesture is not None:
+            self.update()
+            return
+        # What was pressed may be gone.
+        self._pressed = None
+        if not self._follow.isActive():
+            self._follow.start()
 
     # --- from millimetres of stock to pixels
 
@@ -79,15 +92,33 @@ class WireStripView(QWidget):
         colours = current_palette()
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.fillRect(self.rect(), QColor(colours.paper))
+        kept = self._unbent.painted(
+            self._unbent_key(colours),
+            self.size(),
+            QColor(colours.paper),
+            painter,
+            lambda inside: self._paint_unbent(inside, colours),
+        )
+        painter.drawPixmap(0, 0, kept)
+        self._paint_spans(painter, colours)
+        self._paint_pointed(painter, colours)
+
+    def _unbent_key(self, colours: Palette) -> Hashable:
+        """All that the wire's looks depend on before any of it is bent; lengths to a millionth of a mm."""
+        e = self._session.evaluation
+        lengths = (*e.spans.stock_from_mm, *e.spans.stock_length_mm, e.cut_length_mm, e.ends[1].stock_mm)
+        hammered = (e.chain.flares, e.chain.flare[e.chain.spans].tobytes(), e.design.hammer)
+        look = (e.diameter_mm, e.metal.colour, colours, self._selection.span)
+        return np.round(lengths, 6).tobytes(), hammered, look
+
+    def _paint_unbent(self, painter: QPainter, colours: Palette) -> None:
+        """What stays on the paper while spans open and close: the wire, its marks and the heading."""
         painter.setPen(QPen(QColor(colours.line), 1))
         painter.drawLine(0, 0, self.width(), 0)
         self._paint_heading(painter, colours)
         self._paint_selected(painter, colours)
         self._paint_wire(painter, colours)
         self._paint_marks(painter, colours)
-        self._paint_spans(painter, colours)
-        self._paint_pointed(painter, colours)
 
     def _paint_heading(self, painter: QPainter, colours: Palette) -> None:
         e = self._session.evaluation

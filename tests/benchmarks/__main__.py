@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+import os
 import platform
+import sys
 
+if sys.platform.startswith("linux"):
+    os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+
+from tests.benchmarks.frames import frame_rows
 from tests.benchmarks.rows import all_rows, growth
 
 SPANS, GRID_SPANS, SIZES, REPEATS = 60, 12, (10, 100, 1_000), 40
+MOVES = 200
 
 
 def main() -> None:
@@ -33,6 +40,23 @@ def main() -> None:
     powers = " and then ".join(f"{power:.2f}" for power in growth(rows, SIZES))
     print(f"Cost grows with the number of spans to the power {powers} (1 is linear).")
     print("'numbers' and 'areas' are the largest relative differences between the two ways.")
+    print()
+    print_frames()
+
+
+def print_frames() -> None:
+    """Print the second table: frames of a pull in the window."""
+    print("From a move of the mouse to the painted window of 1366 x 768, in ms, without a screen; 'bare' is")
+    print("one polygon of the same outline in a plain widget, in the same run.")
+    print()
+    print(f"{'what':<44} {'median':>9} {'95 %':>8} {'worst':>8} {'target':>7} {'bare':>7} {'ratio':>7}")
+    for row in frame_rows(MOVES):
+        target = "" if row.target_ms is None else f"{row.target_ms:.0f}"
+        print(
+            f"{row.what:<44} {row.median_ms:>9.2f} {row.p95_ms:>8.2f} {row.worst_ms:>8.2f} {target:>7} "
+            f"{row.bare_ms:>7.2f} {row.median_ms / row.bare_ms:>7.1f}",
+            flush=True,
+        )
 
 
 if __name__ == "__main__":

@@ -1,8 +1,9 @@
 """From a move of the mouse to the painted window: what one step of a pull takes, beside bare painting.
 
 A belly is pulled in the real window at 1366 x 768, without a screen. A frame is the time from sending the
-move until form, straight wire and numbers are painted anew; work in the background goes on as in use. Bare
-painting is one polygon, the form's own silhouette at the same place, in a plain widget of the canvas's size.
+move until all that it changed is painted; the straight wire follows some 30 times a second, and so is in some
+frames and not in others. Bare painting is one polygon, the form's own silhouette at the same place, in a
+plain widget of the canvas's size.
 """
 
 from __future__ import annotations
@@ -29,8 +30,8 @@ from formsketch.ui.window import Window
 from tests.support import events
 
 SIZE_PX = (1366, 768)
-# The pointer goes round in a circle this large, once.
-ROUND_PX = 12.0
+# The pointer goes round once in a circle this large; on the screen at least so large that it is a pull.
+ROUND_MM, LEAST_ROUND_PX = 1.2, 5.0
 WARM_UP = 5
 
 
@@ -134,16 +135,15 @@ def frame_times_ms(design: Design, moves: int) -> tuple[np.ndarray, np.ndarray]:
     with pulling(design) as (window, grabbed):
         canvas = window.canvas
         seen = Painted(canvas)
+        round_px = max(ROUND_MM * canvas.view.px_per_mm, LEAST_ROUND_PX)
 
         def move(number: int) -> None:
             angle = 2 * np.pi * number / moves
-            by = ROUND_PX * QPointF(np.cos(angle), np.sin(angle))
+            by = round_px * QPointF(np.cos(angle), np.sin(angle))
             events.move(canvas, grabbed + by, Qt.MouseButton.LeftButton)
 
         frames = timed_ms(move, moves, lambda: seen.count)
-        edges = window.session.evaluation.outline.silhouette.exterior.coords
-        polygon = QPolygonF([canvas.view.to_px(complex(x, y)) for x, y in edges])
-        plain = Silhouette(polygon)
+        plain = Silhouette(silhouette_px(window))
         plain.resize(canvas.size())
         plain.show()
         QApplication.processEvents()
@@ -151,6 +151,16 @@ def frame_times_ms(design: Design, moves: int) -> tuple[np.ndarray, np.ndarray]:
         plain.close()
         plain.deleteLater()
     return frames, bare
+
+
+def silhouette_px(window: Window) -> QPolygonF:
+    """The outer edge of the form where it lies on the canvas."""
+    session, view = window.session, window.canvas.view
+    outline = session.evaluation.outline
+    # The outline is laid level; back to the wire's own frame, and from there to the table.
+    level = complex(outline.trace.direction[0]) / complex(session.evaluation.own_trace.direction[0])
+    edge = outline.silhouette.exterior.coords
+    return QPolygonF([view.to_px(session.pose.to_table(complex(x, y) / level)) for x, y in edge])
 
 
 def frame_row(spans: int, moves: int, target_ms: float | None = None) -> FrameRow:

@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+import json
 import math
+import os
+import subprocess
+import sys
+from pathlib import Path
 
 import pytest
 
@@ -31,3 +36,27 @@ def test_every_row_has_its_times_and_its_ratio(rows: ROWS) -> None:
         assert row.median_ms > 0 and row.spread_ms >= 0 and row.plain_ms > 0
         assert math.isfinite(row.times_as_fast) and row.times_as_fast > 0
     assert all(math.isfinite(power) for power in growth(rows, SIZES))
+
+
+# A program of its own: there can be only one application in a process.
+FRAMES = """
+import dataclasses, json
+from tests.benchmarks.frames import frame_row
+print(json.dumps([dataclasses.asdict(frame_row(spans, moves=4)) for spans in (5, 12)]))
+"""
+
+
+def test_frames_of_a_pull_are_timed() -> None:
+    ran = subprocess.run(
+        [sys.executable, "-c", FRAMES],
+        cwd=Path(__file__).parents[2],
+        env={**os.environ, "QT_QPA_PLATFORM": "offscreen"},
+        check=True,
+        capture_output=True,
+        timeout=60,
+    )
+    frames = json.loads(ran.stdout)
+    assert len(frames) == 2
+    for row in frames:
+        assert 0 < row["median_ms"] <= row["p95_ms"] <= row["worst_ms"]
+        assert row["bare_ms"] > 0

@@ -15,12 +15,14 @@ from msgspec.structs import replace
 from PySide6.QtCore import QPointF, Qt
 from scipy.integrate import quad
 
-from formsketch.bench.tubes import Tube
+from formsketch.bench.metals import load_metals
+from formsketch.bench.tubes import Tube, load_tubes
 from formsketch.design.edits import SpanAddress, loosened, span_at
 from formsketch.design.mark_edits import insert_mark
 from formsketch.design.model import Design, Flare, Form, HookEnd, OwnMetal, Run, Span, Wire
 from formsketch.design.starters import make_starter
 from formsketch.evaluation.evaluate import evaluate
+from formsketch.fitting.snapping import snapped, tube_turns
 from formsketch.units import angle_text, length_text
 from tests.support import events
 from tests.support.desk import (
@@ -453,6 +455,20 @@ def test_hammering_and_spring_back_are_allowed_for(lay: Lay) -> None:
     assert desk.session.evaluation.spans.finished_length_mm == pytest.approx(
         numbers.finished_length_mm, rel=1e-14
     )
+
+
+def test_on_a_full_bench_most_turns_are_free_and_every_tube_can_be_had() -> None:
+    tubes = load_tubes()
+    twins = (*tubes, Tube(tubes[30].diameter_mm, "its twin"))
+    for length_mm in (12.0, 21.0, 34.0, 60.0):
+        choices = tube_turns(twins, length_mm, 0.85, 1.29, load_metals()["brass-c26000"])
+        turns = [choice.turn_rad for choice in choices]
+        assert all(snapped(turn, choices) is not None for turn in turns)
+        places = np.linspace(np.pi / 2, 2 * np.pi, 3000)
+        taken = np.array([snapped(float(place), choices) is not None for place in places])
+        # At most a fifth of the way to the next tube to either side.
+        assert 0 < taken.mean() <= 0.4
+    assert snapped(1.0, tube_turns((), 30.0, 1.0, 1.3, load_metals()["brass-c26000"])) is None
 
 
 def test_a_scroll_and_a_bench_without_tubes_snap_to_nothing(lay: Lay) -> None:

@@ -9,7 +9,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QAccessible, QAccessibleEvent
 from PySide6.QtWidgets import QApplication
 
-from formsketch.design.edits import SpanAddress, span_at
+from formsketch.design.edits import SpanAddress, change_span, span_at
 from formsketch.design.file_format import design_bytes
 from formsketch.design.model import Design, Flare, Form, Hammer, Run, Span, Wire
 from formsketch.design.starters import make_starter
@@ -263,6 +263,19 @@ def test_after_undo_a_press_begins_anew(lay: Lay) -> None:
     assert session.step_count == 1
     session.undo()
     assert session.design is first
+
+
+def test_a_pull_of_the_same_name_that_is_not_a_press_stays_its_own_step(lay: Lay) -> None:
+    hands = Hands(lay(mixed(), 1))
+    session = hands.desk.session
+    hands.press(Key.Key_Down, ALT)
+    session.undo()
+    by_hand = change_span(mixed(), SpanAddress(0, 1), turn_deg=230.0)
+    session.change("Open or close span 2", by_hand, 1)
+    hands.press(Key.Key_Down, ALT)
+    assert session.step_count == 2
+    session.undo()
+    assert session.design == by_hand
 
 
 def test_many_presses_leave_round_numbers(lay: Lay) -> None:

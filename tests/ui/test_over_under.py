@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 from msgspec.structs import replace
 from numpy.typing import NDArray
-from PySide6.QtCore import QPointF, Qt
+from PySide6.QtCore import QEvent, QPointF, Qt
+from PySide6.QtWidgets import QApplication
 
 from formsketch.bench.metals import load_metals
 from formsketch.design.file_format import design_bytes
@@ -119,6 +120,31 @@ def test_a_stretch_drawn_again_has_no_ends_to_be_seen() -> None:
             assert np.abs(after[row, column] - before[row, column]).max() <= 2
 
 
+@pytest.mark.parametrize("swapped", [(), (0, 1)])
+def test_what_lies_on_top_is_in_no_shadow(swapped: tuple[int, ...]) -> None:
+    # Two legs 1.3 mm apart, one under and one over the leg that crosses both: its shadow falls on one only.
+    lengths = (30.0, 8.0, 15.0, 16.0, 15.0, 6.7, 30.0)
+    spans = [Span(length_mm=length, corner_deg=-90.0 if i else 0.0) for i, length in enumerate(lengths)]
+    form = Form(runs=(Run(spans=tuple(spans)),), swapped_crossings=swapped)
+    wire = placed(Design(title="t", wire=Wire(metal="brass-c26000", diameter_mm=1.0), form=form))
+    crossings = wire.evaluation.crossings
+    bottom, top = crossings[::-1] if swapped else crossings
+    z, way = wire.trace.z_mm, wire.trace.direction
+    places = np.arange(len(z))
+    above, below = (complex(np.interp(p, places, z)) for p in (top.over_place, bottom.under_place))
+    seen = picture(wire, 40.0, above)[..., :3].sum(axis=2)
+
+    def darkest(place: float, at_mm: complex, nearer_mm: complex, off_mm: float) -> int:
+        """Darkest just beside the crossing part, or off it by this, on a leg's half nearer to the other."""
+        middle, along = at_mm + 0.25 * (nearer_mm - at_mm), complex(way[int(place)])
+        found = [middle + side * along * (off_mm + step) - above for side in (1, -1) for step in (0.53, 0.6)]
+        return int(min(seen[round(200 - 40 * p.imag), round(350 + 40 * p.real)] for p in found))
+
+    over, under = (top.over_place, above, below), (bottom.under_place, below, above)
+    assert darkest(*over, 0.0) == pytest.approx(darkest(*over, 3.0), rel=0.03)
+    assert darkest(*under, 0.0) < 0.93 * darkest(*under, 3.0)
+
+
 def test_a_bead_under_a_stretch_is_kept_elsewhere() -> None:
     design = replace(
         loops(swapped=(0,)), form=replace(loops(swapped=(0,)).form, start=BeadEnd(diameter_mm=3.0))
@@ -201,7 +227,7 @@ def test_the_command_swaps_the_crossing_nearest_to_the_pointer(open_window: Call
             canvas, canvas.view.to_px(complex(crossings_mm(window.session)[number])) + QPointF(15, 12)
         )
         # The pointer leaves for the menu.
-        canvas.leaveEvent(events_leave())
+        QApplication.sendEvent(canvas, QEvent(QEvent.Type.Leave))
         trigger(window, "swap_over_under")
         assert number in window.session.design.form.swapped_crossings
     assert window.session.design.form.swapped_crossings == (0, 2)
@@ -209,12 +235,6 @@ def test_the_command_swaps_the_crossing_nearest_to_the_pointer(open_window: Call
     assert "Crossing 1: span 1 lies over span 3." in said(window)
     events.key(canvas, Qt.Key.Key_X)
     assert window.session.design.form.swapped_crossings == (2,)
-
-
-def events_leave():  # type: ignore[no-untyped-def]
-    from PySide6.QtCore import QEvent
-
-    return QEvent(QEvent.Type.Leave)
 
 
 def test_without_a_pointer_it_is_the_crossing_nearest_to_the_selected_span(

@@ -16,7 +16,7 @@ from formsketch.design.edits import span_at
 from formsketch.design.file_format import design_bytes
 from formsketch.design.model import BeadEnd, Design, Flare, Form, HookEnd, Run, Span, Wire
 from formsketch.design.starters import make_starter
-from formsketch.ui import wire_strip_view
+from formsketch.ui import kept_picture, wire_strip_view
 from formsketch.ui.selection import Selection
 from formsketch.ui.session import Session
 from formsketch.ui.wire_strip_view import WireStripView
@@ -82,7 +82,10 @@ class Seen:
     def painted(self, monkeypatch: pytest.MonkeyPatch) -> tuple[list[tuple[QRectF, str]], list[QLineF]]:
         """Texts and lines of one painting."""
         with monkeypatch.context() as patch:
-            patch.setattr(wire_strip_view, "QPainter", Recorder)
+            for module in (wire_strip_view, kept_picture):
+                patch.setattr(module, "QPainter", Recorder)
+            # What is kept would be shown without being painted.
+            self.strip._unbent = kept_picture.KeptPicture()
             Recorder.texts, Recorder.lines = (), ()
             self.strip.grab()
         return list(Recorder.texts), list(Recorder.lines)

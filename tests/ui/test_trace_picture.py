@@ -165,6 +165,16 @@ def test_it_is_painted_at_its_place(over: Callable[..., Window], angle_deg: floa
         at = canvas.view.to_px(place.to_table(complex(x, y) * quarter)).toPoint()
         around = {shot.pixelColor(at.x() + dx, at.y() + dy).name() for dx in (-2, 0, 2) for dy in (-2, 0, 2)}
         assert colour in around  # a grid line may hide some of it
+    if zoom > 1:  # it reaches beyond the canvas on every side
+        edges = (
+            (40, 40),
+            (canvas.width() - 9, 40),
+            (40, canvas.height() - 40),
+            (canvas.width() - 9, canvas.height() - 9),
+        )
+        paper = QColor(LIGHT.paper).name()
+        for x, y in edges:
+            assert paper not in {shot.pixelColor(x + dx, y + dy).name() for dx in (0, 2) for dy in (0, 2)}
     if zoom < 1:
         outside = canvas.view.to_px(place.to_table(complex(0.6, 0.6) * place.width_mm)).toPoint()
         assert shot.pixelColor(outside).lightness() > 200
