@@ -12,7 +12,9 @@ from formsketch.design.file_format import load_design
 from formsketch.errors import FormSketchError
 from formsketch.shipped import demo_design_files
 from formsketch.ui import dialogs, recipe
+from formsketch.ui.bench_commands import BenchCommands
 from formsketch.ui.commands import COMMANDS
+from formsketch.ui.compare_commands import CompareCommands
 from formsketch.ui.compare_view import CompareView
 from formsketch.ui.design_commands import DesignCommands
 from formsketch.ui.file_commands import FileCommands
@@ -61,6 +63,7 @@ class Window(QMainWindow):
         self.compare_view = CompareView(session)
         self.files, self.edits = FileCommands(self), DesignCommands(self)
         self.pictures = PictureCommands(self)
+        self.bench, self.comparing = BenchCommands(self), CompareCommands(self)
         self._lay_out()
         self._make_menus()
         self._told = QLabel()
@@ -140,7 +143,7 @@ class Window(QMainWindow):
 
     def _runner(self, name: str):  # type: ignore[no-untyped-def]
         """Runs a command and tells of what it refused; a gesture under way comes first."""
-        holders = (self, self.files, self.edits, self.pictures)
+        holders = (self, self.files, self.edits, self.pictures, self.bench, self.comparing)
         holder = next(part for part in holders if name in type(part).__dict__)
 
         def run(_checked: bool = False) -> None:
