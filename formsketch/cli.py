@@ -42,8 +42,13 @@ def commands() -> None:
     \b
     formsketch [FILE]              open the window, on FILE if given
     formsketch measure FILE        all numbers of a design
-    formsketch template FILE ...   a true-scale template as SVG or PDF
+    formsketch hammer ...          the spread of your own hammer, from samples
+    formsketch template FILE ...   a true-scale template as SVG, PDF or DXF
+    formsketch card FILE ...       a bench card as PDF or HTML
     formsketch compare FILE ...    a design beside its variants, or a grid
+    formsketch price FILE          what it costs to make, at your own rates
+    formsketch bays FILE           where balls and pearls fit, and how large
+    formsketch fit FILE ...        made to close at a ring, wrist or other size
     formsketch check FILE ...      is it a sound design file?
     """
 
@@ -63,30 +68,113 @@ def open_window(file: Path | None) -> None:
 @commands.command()
 @click.argument("file", type=_FILE)
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of text.")
-def measure(file: Path, as_json: bool) -> None:
+@click.option("--coil-mm", type=float, help="Length of the coil or stock the pieces are cut from.")
+@click.option("--hold-mm", type=float, help="Wire to hold at each end, trimmed off afterwards.")
+@click.option("--kerf-mm", type=float, help="Wire lost per cut.")
+@click.option("--pieces", type=int, help="How many pieces are made.")
+def measure(file: Path, as_json: bool, **order: Any) -> None:
     """Print all numbers of the design in FILE."""
+    from formsketch.evaluation.bench_report import bench_measurement, bench_text
     from formsketch.evaluation.report import measurement, measurement_text
+    from formsketch.evaluation.wire_account import WireOrder
 
+    asked = WireOrder(**{name: value for name, value in order.items() if value is not None})
     evaluation = _evaluated(file)
     if as_json:
-        click.echo(json.dumps(measurement(evaluation), ensure_ascii=False, indent=1, allow_nan=False))
+        numbers = measurement(evaluation) | bench_measurement(evaluation, asked)
+        click.echo(json.dumps(numbers, ensure_ascii=False, indent=1, allow_nan=False))
     else:
-        click.echo(measurement_text(evaluation))
+        click.echo(f"{measurement_text(evaluation)}\n\n{bench_text(evaluation, asked)}")
+
+
+@commands.command()
+@click.option("--sample", "samples", multiple=True, metavar="D,T,W", help="Wire, thickness, width.")
+@click.option("--piece", type=_FILE, metavar="FILE", help="In place of samples: a design that was made.")
+@click.option("--used", metavar="LENGTH", help="With --piece: the wire cut, both ends included.")
+@click.option("--finished", metavar="LENGTH", help="With --piece: its length, finished, without the ends.")
+@click.option("--reads-to", metavar="LENGTH", help="How closely you read: 0.02 mm, or 0.5 mm for a piece.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of text.")
+def hammer(
+    samples: tuple[str, ...],
+    piece: Path | None,
+    used: str | None,
+    finished: str | None,
+    reads_to: str | None,
+    as_json: bool,
+) -> None:
+    """Find the spread of your own hammer, with its band, from what it has hammered.
+
+    Such as: formsketch hammer --sample 1,0.5,1.5 --sample '18 ga,0.6 mm,1.4 mm'
+    """
+    from formsketch.fitting.calibration_report import calibration_data, calibration_text, calibration_typed
+
+    found = calibration_typed(samples, None if piece is None else _loaded(piece), used, finished, reads_to)
+    if as_json:
+        click.echo(json.dumps(calibration_data(found), ensure_ascii=False, indent=1, allow_nan=False))
+    else:
+        click.echo(calibration_text(found))
+
+
+@commands.command()
+@click.argument("files", nargs=-1, required=True, type=_FILE, metavar="FILE ...")
+@click.option(
+    "-o",
+    "--output",
+    type=_FILE,
+    required=True,
+    help="Where to write: OUT.pdf, .svg, .dxf, .csv, or a folder.",
+)
+@click.option("--as", "kind", help="Into a folder: pdf (unless said otherwise), svg, dxf or csv.")
+@click.option("--paper", help="a4, a3, letter, legal or roll; larger forms are tiled.")
+@click.option("--lying", is_flag=True, help="The sheet's long side across.")
+@click.option("--parts", help="Some of wire,rule,table,bent,hammered,finished,gauges.")
+@click.option("--margin-mm", type=float, help="White margin of each sheet, 3 to 50 mm.")
+@click.option("--overlap-mm", type=float, help="Overlap of tiles, 3 to 40 mm.")
+@click.option("--bar-across-mm", type=float, help="What the 100 mm bar across measured on your printer.")
+@click.option("--bar-down-mm", type=float, help="What the 100 mm bar down measured on your printer.")
+@click.option("--mirrored", is_flag=True, help="Mirrored for transfer; lettering stays readable.")
+@click.option("--left-handed", is_flag=True, help="The straight wire runs from right to left.")
+@click.option("--truing-mm", type=float, help="Inside circumference of a round to true on.")
+@click.option("--truing-aspect", type=float, help="Its height over its width, for an oval.")
+@click.option("--plain", "layers", help="Lines only: some of outline,centreline,marks,tubes.")
+def template(
+    files: tuple[Path, ...], output: Path, kind: str | None, layers: str | None, **wanted: Any
+) -> None:
+    """Write the true-scale template of each design in FILE ...; a folder stands for all designs in it.
+
+    Without options: one sheet, as small as it can be. A name in .csv gives the bends as data, .dxf plain
+    geometry.
+    """
+    from formsketch.template.printed import choice_of
+    from formsketch.template.writing import batch_outputs, design_files, write_template
+
+    choice = choice_of(**wanted)
+    names = None if layers is None else [name.strip() for name in layers.split(",")]
+    designs = design_files(files)
+    if output.is_dir() or len(designs) > 1 or kind is not None:
+        outputs = batch_outputs(designs, output, f".{kind or 'pdf'}".lower())
+    else:
+        _require_suffix(output, ".svg", ".pdf", ".dxf", ".csv")
+        outputs = [output]
+    for file, target in _with_progress(list(zip(designs, outputs, strict=True)), "Writing"):
+        for written in write_template(_evaluated(file), target, choice, names):
+            drawn = written.suffix.lower() in (".svg", ".pdf") and names is None
+            click.echo(
+                f"{written} written{'; print it at 100 % and measure the check bar' if drawn else ''}."
+            )
 
 
 @commands.command()
 @click.argument("file", type=_FILE)
-@click.option(
-    "-o", "--output", "output", type=_FILE, required=True, help="Where to write: OUT.svg or OUT.pdf."
-)
-def template(file: Path, output: Path) -> None:
-    """Write the true-scale template of the design in FILE."""
-    _require_suffix(output, ".svg", ".pdf")
-    from formsketch.template.output import write_drawing
-    from formsketch.template.template import template_sheets
+@click.option("-o", "--output", type=_FILE, required=True, help="Where to write: OUT.pdf or OUT.html.")
+@click.option("--paper", default="a4", help="a4, a3, letter or legal.")
+def card(file: Path, output: Path, paper: str) -> None:
+    """Write the bench card of the design in FILE: picture, order of work with its numbers, boxes to tick."""
+    _require_suffix(output, ".pdf", ".html")
+    from formsketch.template.writing import write_card
 
-    write_drawing(template_sheets(_evaluated(file)), output)
-    click.echo(f"{output} written; print it at 100 % and measure the check bar.")
+    write_card(_evaluated(file), output, paper)
+    click.echo(f"{output} written.")
 
 
 @commands.command()
@@ -131,6 +219,84 @@ def compare(
         click.echo(json.dumps(comparison_data(candidates), ensure_ascii=False, indent=1, allow_nan=False))
     elif output is not None:
         click.echo(f"{output} written.")
+
+
+@commands.command()
+@click.argument("file", type=_FILE)
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of text.")
+def price(file: Path, as_json: bool) -> None:
+    """Print what the design in FILE costs to make, line by line, at your own rates.
+
+    The rates are entered in the window, menu Bench, and kept beside your own metals, never in a design.
+    """
+    from datetime import date
+
+    from formsketch.bench.rates import load_prices, rates_file
+    from formsketch.evaluation.price import price_data, price_of, price_text
+
+    evaluation, today = _evaluated(file), date.today()
+    sheet = price_of(evaluation, load_prices(rates_file()), today)
+    if as_json:
+        data = {"title": evaluation.design.title, **price_data(sheet, today)}
+        click.echo(json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False))
+    else:
+        click.echo(f"{evaluation.design.title or 'Untitled'}\n\n{price_text(sheet)}")
+
+
+@commands.command("fit")
+@click.argument("file", type=_FILE)
+@click.option("--ring", metavar="SIZE", help="'US 7', 'UK N½', 'ISO 54' or 'Japan 13'.")
+@click.option("--wrist", metavar="LENGTH", help="The wrist measured: a bracelet; a bare number is mm.")
+@click.option("--inside", metavar="LENGTH", help="The inside round.")
+@click.option("--diameter", metavar="LENGTH", help="The inside diameter.")
+@click.option("--length", metavar="LENGTH", help="The length, catch included: a drop, pendant or necklace.")
+@click.option("--kind", help="ring, bracelet, bangle, cuff, hoop, drop, necklace or pendant.")
+@click.option("--ease", metavar="LENGTH", help="Added to the wrist: 6 to 12 snug, 12 to 25 comfortable.")
+@click.option("--aspect", type=float, help="Depth of an oval over its width, 0.3 to 1.")
+@click.option("--gap", metavar="LENGTH", help="Left open between the ends; less than 0 is an overlap.")
+@click.option("--as-laid", is_flag=True, help="Worn as it is laid, not rolled on a mandrel.")
+@click.option("--by", "way", help="Only this way: repeats, size, opening, scale or gauge.")
+@click.option("--five-sizes", is_flag=True, help="Five sizes about it, as variants in what is written.")
+@click.option("-o", "--output", type=_FILE, help="Write the design fitted: OUT.formsketch.json.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of text.")
+def fit_to_size(
+    file: Path, way: str | None, five_sizes: bool, output: Path | None, as_json: bool, **asked: Any
+) -> None:
+    """Say how the design in FILE is made to close at a size, and write it so.
+
+    Such as: formsketch fit FILE --wrist 170 --ease 15 --by repeats -o OUT.formsketch.json. Without a size
+    the one the design carries is taken.
+    """
+    from formsketch.evaluation.fit_command import fitted, fitting_data, fitting_text
+
+    answer = fitted(_evaluated(file), way, five_sizes, **asked)
+    if output is not None:
+        from formsketch.design.file_format import save_design
+
+        save_design(output, answer.to_write())
+    if as_json:
+        click.echo(json.dumps(fitting_data(answer), ensure_ascii=False, indent=1, allow_nan=False))
+    else:
+        click.echo(fitting_text(answer))
+        if output is not None:
+            click.echo(f"\n{output} written.")
+
+
+@commands.command()
+@click.argument("file", type=_FILE)
+@click.option("--clearance-mm", type=float, default=0.0, help="How far balls stay off the metal.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of text.")
+def bays(file: Path, clearance_mm: float, as_json: bool) -> None:
+    """Print the largest ball, and the largest pair of balls, that fit in each bay of the design in FILE."""
+    from formsketch.evaluation.bays import bays_data, bays_in, bays_text
+
+    evaluation = _evaluated(file)
+    found, title = bays_in(evaluation, clearance_mm), evaluation.design.title
+    if as_json:
+        data = bays_data(title, found, clearance_mm)
+        click.echo(json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False))
+    else:
+        click.echo(bays_text(title, found, clearance_mm))
 
 
 @commands.command()

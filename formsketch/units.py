@@ -48,6 +48,16 @@ def weight_text(weight_g: float, signed: bool = False) -> str:
     return f"{_number_text(weight_g, ((0.1, 3), (100.0, 2)), 1, signed)} g"
 
 
+def force_text(force_n: float) -> str:
+    """A force for people: "1.56 N"; 3 decimals under 0.1 N, 2 under 10 N, 1 under 100 N, none from there."""
+    return f"{_number_text(force_n, ((0.1, 3), (10.0, 2), (100.0, 1)), 0, False)} N"
+
+
+def moment_text(moment_nmm: float) -> str:
+    """A bending moment for people: "3.20 N·mm"; decimals as of a force."""
+    return f"{force_text(moment_nmm)}·mm"
+
+
 def angle_text(angle_deg: float, signed: bool = False) -> str:
     """An angle for people, to a tenth of a degree: "240°", "12.5°"."""
     return f"{_number_text(angle_deg, (), 1, signed).removesuffix('.0')}°"

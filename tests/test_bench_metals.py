@@ -5,13 +5,13 @@ from dataclasses import dataclass
 
 import pytest
 
+from formsketch.bench.alloys import mixture_density_g_per_cm3
 from formsketch.bench.metals import (
     ASSUMED_E_GPA,
     Metal,
     WorkedRow,
     load_metals,
     metal_from_own,
-    mixture_density_g_per_cm3,
     temper_at,
 )
 from formsketch.bench.tempers import temper_name
@@ -25,6 +25,8 @@ class _Own:
     density_g_per_cm3: float = 8.7
     yield_mpa: float | None = None
     e_gpa: float | None = None
+    nickel: bool = False
+    zinc: bool = False
 
 
 def _metal(*worked: WorkedRow, soft_yield: float | None = 100.0) -> Metal:
@@ -158,7 +160,7 @@ def test_an_own_metal_without_stiffness_says_what_was_assumed() -> None:
 @pytest.mark.parametrize(
     ("mass_fractions", "said"),
     [
-        ({"Au": 0.75, "Pt": 0.25}, "Pt"),
+        ({"Au": 0.75, "Xx": 0.25}, "Xx"),
         ({"Au": 1.2, "Ag": -0.2}, "share of Au"),
         ({"Au": 0.75, "Ag": 0.2}, "add up to 0.95"),
         ({"Au": math.nan}, "share of Au"),

@@ -414,7 +414,7 @@ def test_progress_on_a_terminal(bent_file: Path) -> None:
         (("template",), "FILE"),
         (("template", "missing.formsketch.json"), "--output"),
         (("template", "missing.formsketch.json", "-o", "out.svg"), "missing.formsketch.json"),
-        (("template", "missing.formsketch.json", "-o", "out.dxf"), "out.dxf"),
+        (("template", "missing.formsketch.json", "-o", "out.doc"), "out.doc"),
         (("template", "missing.formsketch.json", "-o", "out"), ".svg or .pdf"),
         (("template", "missing.formsketch.json", "-o", "out.png"), ".svg or .pdf"),
         (("compare", "missing.formsketch.json"), "-o"),

@@ -15,10 +15,18 @@ from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
+from formsketch.comparison.axes import AXES, written_list
 from formsketch.comparison.differences import FIGURES, DifferenceRow, difference_rows
-from formsketch.comparison.grid import MOST_CELLS, grid_candidates, parse_diameters, parse_scales
+from formsketch.comparison.grid import (
+    MOST_CELLS,
+    grid_candidates,
+    grid_cell,
+    parse_diameters,
+    parse_scales,
+    why_not,
+)
 from formsketch.comparison.variants import Candidate, candidates_of, comparison_data
-from formsketch.design.model import BeadEnd, Design, Flare, Form, Run, Span, Variant, Wire
+from formsketch.design.model import BeadEnd, Design, Flare, Form, Run, Span, Variant, Wire, Worn
 from formsketch.design.starters import make_starter
 from formsketch.errors import FormSketchError, InputError
 from formsketch.template.comparison_sheet import FAINT_LINE, METAL_TONE, comparison_sheet
@@ -201,6 +209,86 @@ def test_grid_goes_by_wire_down_and_size_across() -> None:
 def test_a_grid_has_its_limit() -> None:
     with pytest.raises(InputError, match=f"at most {MOST_CELLS} forms"):
         grid_candidates(ROUND, [1.0] * (MOST_CELLS + 1), [1.0])
+
+
+# Axes
+
+
+def test_every_axis_begins_with_the_designs_own_value() -> None:
+    design = make_starter("row-of-s-forms", Wire(metal="brass-c26000", diameter_mm=1.290846))
+    for axis in AXES:
+        values = axis.default(design)
+        assert sum(axis.is_own(design, value) for value in values) == 1, axis.name
+        own = next(value for value in values if axis.is_own(design, value))
+        made = grid_cell(design, ((axis, own),)).evaluation.design
+        assert made.form == design.form
+        assert made.wire.metal == design.wire.metal
+        assert made.wire.diameter_mm == pytest.approx(design.wire.diameter_mm, rel=1e-4)
+        # What it writes it can read again.
+        again = axis.parse(design, written_list(axis, design, values))
+        assert all(axis.label(design, a) == axis.label(design, b) for a, b in zip(again, values, strict=True))
+        assert axis.parse(design, "  ") == values
+
+
+def test_gauges_go_round_the_designs_own() -> None:
+    """ASTM B258 [P]: 14 to 18 gauge; 1.0 mm lies between 18 (1.024) and 19 (0.912)."""
+    gauge, wire = AXES[0], ROUND.wire
+    at_16 = replace(ROUND, wire=replace(wire, diameter_mm=1.290846))
+    assert gauge.default(at_16) == pytest.approx([1.628, 1.450, 1.291, 1.150, 1.024], abs=1e-3)
+    assert gauge.default(ROUND) == pytest.approx([1.150, 1.024, 1.0, 0.912, 0.812], abs=1e-3)
+    assert gauge.parse(ROUND, "16, 1.2, 18 ga, 2/0") == pytest.approx([1.291, 1.2, 1.024, 9.266], abs=1e-3)
+
+
+def test_axes_change_what_they_say() -> None:
+    size, metal, depth, loops = AXES[1:]
+    assert grid_cell(FLAT, ((size, 1.5),)).evaluation.finished_length_mm == pytest.approx(9 * math.pi)
+    assert grid_cell(FLAT, ((depth, 0.0),)).evaluation.thinnest_mm == D_MM
+    assert grid_cell(FLAT, ((depth, 0.5),)).evaluation.thinnest_mm == pytest.approx(0.75 * D_MM)
+    sterling, copper = (
+        grid_cell(FLAT, ((metal, key),)).evaluation for key in ("sterling-925", "copper-c11000")
+    )
+    ratio = sterling.metal.density_g_per_cm3 / copper.metal.density_g_per_cm3
+    assert sterling.weight_g / copper.weight_g == pytest.approx(ratio)
+    assert len(grid_cell(FLAT, ((loops, 4),)).evaluation.spans.turn_deg) == 4
+    both = grid_cell(FLAT, ((loops, 3), (size, 2.0)))
+    assert both.evaluation.finished_length_mm == pytest.approx(36 * math.pi)
+    assert both.title == "3 times, 200 %"
+    assert metal.parse(FLAT, "copper, STERLING") == ["copper-c11000", "sterling-925"]
+
+
+@pytest.mark.parametrize(
+    ("axis", "text"),
+    [(0, "0.01"), (0, "thin"), (1, "0"), (1, "nan"), (1, "9000"), (2, "moonsilver"), (3, "-1"), (3, "501"),
+     (4, "0"), (4, "2.5"), (4, "1001"), (4, "10000000"), (1, "1,,2"), (1, ",".join(["90"] * 21))],
+)  # fmt: skip
+def test_values_that_make_no_sense_are_refused(axis: int, text: str) -> None:
+    with pytest.raises(InputError, match="expected"):
+        AXES[axis].parse(ROUND, text)
+
+
+def test_cells_that_cannot_be_made_say_why() -> None:
+    assert why_not(grid_cell(ROUND, ())) == ""
+    assert "bead thicker" in why_not(grid_cell(BEADED, ((AXES[0], 2.5),)))
+    assert "times as wide as thick" in why_not(grid_cell(TOO_FLAT, ()))
+    # Bent to a radius of 0.6 mm there is no room for a tube in 1.3 mm wire.
+    assert "tighter than any tube" in why_not(grid_cell(ROUND, ((AXES[0], 1.3), (AXES[1], 0.1))))
+    # A loop of R = 6 mm turning 220 degrees between legs of 15 mm: the legs' tips come to within
+    # 2 x 6 sin(110 degrees) - 2 x 15 sin(20 degrees) = 1.02 mm of each other.
+    leg, bend = Span(length_mm=15.0), Span(length_mm=6 * math.radians(220.0), turn_deg=220.0)
+    nearly = replace(ROUND, form=Form(runs=(Run(spans=(leg, bend, leg)),)))
+    thin = grid_cell(nearly, ((AXES[0], 0.5),)).evaluation
+    assert why_not(grid_cell(nearly, ((AXES[0], 0.9),)), thin) == ""
+    assert "runs into itself" in why_not(grid_cell(nearly, ((AXES[0], 1.3),)), thin)
+
+
+def test_cells_too_large_for_the_wrist_say_so() -> None:
+    """A band closes round about its own length, 170 mm; 130 % and 70 % of that are 50 mm off [D]."""
+    flat = replace(ROUND, form=Form(runs=(Run(spans=(Span(length_mm=170.0),)),)))
+    cuff = replace(flat, worn=Worn(kind="bracelet", standard="wrist", size=165.0))
+    assert why_not(grid_cell(cuff, ((AXES[1], 1.0),))) == ""
+    assert why_not(grid_cell(cuff, ((AXES[1], 1.3),))).startswith("Too large for wrist 165 mm")
+    assert why_not(grid_cell(cuff, ((AXES[1], 0.7),))).startswith("Too small for wrist 165 mm")
+    assert why_not(grid_cell(flat, ((AXES[1], 1.3),))) == ""
 
 
 # The sheet

@@ -56,13 +56,14 @@ def test_the_area_by_sums_and_overlaps_is_that_of_the_drawn_union(design: Design
 @calm(40)
 @given(designs())
 def test_pieces_are_sound_polygons_that_follow_the_wire(design: Design) -> None:
-    outline = evaluate(design, load_metals()).outline
+    evaluation = evaluate(design, load_metals())
+    outline, line = evaluation.outline, evaluation.own_trace.z_mm
     begin, end, part = outline.piece_bounds
     assert len(outline.pieces) == len(part)
     assert (outline.trace.part[begin] == part).all() and (outline.trace.part[end] == part).all()
     assert (begin < end).all()
     # One piece begins where the one before it ends, or at the same mark.
-    assert (np.abs(outline.trace.z_mm[begin[1:]] - outline.trace.z_mm[end[:-1]]) < 1e-9).all()
+    assert (np.abs(line[begin[1:]] - line[end[:-1]]) < 1e-9).all()
     unfolded = outline.pieces[~outline.folds[part]]
     # A piece that is no longer than rounding (a hook turned by next to nothing) has no area to be sound.
     assert shapely.is_valid(unfolded[shapely.area(unfolded) > 1e-9]).all()

@@ -152,7 +152,7 @@ def test_loading_every_layer_below_the_window_brings_no_qt() -> None:
 
 
 @pytest.mark.parametrize(
-    "command", ["measure", "measure --json", "check", "template", "compare", "compare --json"]
+    "command", ["measure", "measure --json", "check", "template", "compare", "compare --json", "price"]
 )
 def test_commands_without_a_window_load_no_qt(command: str, tmp_path: Path) -> None:
     file, out = tmp_path / "hoop.formsketch.json", tmp_path / "out.svg"

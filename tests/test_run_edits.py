@@ -23,6 +23,7 @@ from formsketch.design.model import (
     Flare,
     Form,
     HookEnd,
+    Picture,
     PlainEnd,
     PostEnd,
     Run,
@@ -385,3 +386,21 @@ def test_a_flare_is_copied_to_like_spans() -> None:
     assert after.form.runs[1] == design.form.runs[1]
     with pytest.raises(EditRefused, match="No other span"):
         copy_flare_to_like(design, SpanAddress(1, 2))
+
+
+# ---- the picture under a wire read the other way -------------------------------------------------------
+
+
+def test_a_picture_stays_where_it_lies_when_the_wire_is_reversed() -> None:
+    picture = Picture(file="a.png", width_mm=30.0, x_mm=5.0, y_mm=3.0, angle_deg=10.0)
+    straight = replace(of(Run(spans=(Span(length_mm=20.0),))), picture=picture)
+    # Seen from the other end of 20 mm of straight wire, half a turn round [D].
+    back = reversed_wire(straight, finish=(20 + 0j, 0.0))
+    assert back.picture == replace(picture, x_mm=15.0, y_mm=-3.0, angle_deg=-170.0)
+    assert reversed_wire(back, finish=(20 + 0j, 0.0)).picture == picture
+    # A quarter round of radius 10 ends at 10 + 10i, upwards: walked back the wire goes down from there.
+    quarter = replace(of(Run(spans=(Span(length_mm=5 * np.pi, turn_deg=90.0),))), picture=picture)
+    back = reversed_wire(quarter, finish=(10 + 10j, np.pi / 2))
+    assert back.picture == replace(picture, x_mm=7.0, y_mm=-5.0, angle_deg=100.0)
+    with pytest.raises(EditRefused, match="where the finish mark lies"):
+        reversed_wire(quarter)

@@ -4,6 +4,7 @@ Spread S is 1 when all the metal goes into width and 0 when all goes into length
 starting values from geometry, not measured, until the maker hammers a sample.
 """
 
+from pathlib import Path
 from typing import Annotated
 
 import msgspec
@@ -13,22 +14,28 @@ from formsketch.bench.tables import Known, read_table
 from formsketch.errors import InputError
 from formsketch.shipped import resource
 
-_Spread = Annotated[float, Meta(ge=0, le=1)]
+_Spread = Annotated[float, Meta(ge=0.0, le=1.0)]
 
 _SAME_SPREAD = 1e-6  # how near a spread must be to a listed one to have come from it
 _ASSUMED_BAND = 0.10  # common practice, no source: the width of the listed bands, for any other spread
 
+TABLE_KIND = "hammers"
+
 
 class Hammer(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, rename={"mark": "known"}):
-    """A way of flattening wire: its spread and the band it may lie in, 0 to 1."""
+    """A way of flattening wire: its spread and the band it may lie in, 0 to 1.
 
-    key: Annotated[str, Meta(min_length=1)]
-    name: Annotated[str, Meta(min_length=1)]
+    `metal` names what it was measured in, "" for the listed starting values.
+    """
+
+    key: Annotated[str, Meta(min_length=1, max_length=100)]
+    name: Annotated[str, Meta(min_length=1, max_length=80)]
     spread: _Spread
     spread_low: _Spread
     spread_high: _Spread
     mark: Known
-    source: str
+    source: Annotated[str, Meta(max_length=400)]
+    metal: Annotated[str, Meta(max_length=80)] = ""
 
     def __post_init__(self) -> None:
         """Raises ValueError when the spread lies outside its own band."""
@@ -37,18 +44,55 @@ class Hammer(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tr
 
 
 def load_hammers() -> dict[str, Hammer]:
-    """The hammers by key."""
-    return dict(read_table(resource("tables", "hammers.json"), "hammers", Hammer, "key").rows)
+    """The listed hammers by key."""
+    return dict(read_table(resource("tables", "hammers.json"), TABLE_KIND, Hammer, "key").rows)
 
 
-def spread_band(spread: float) -> tuple[float, float, str]:
+def load_own_hammers(user_file: Path | None) -> dict[str, Hammer]:
+    """The hammers of a person's own file by key, none without a file.
+
+    Raises TableError naming file, row and expectation.
+    """
+    return {} if user_file is None else dict(read_table(user_file, TABLE_KIND, Hammer, "key").rows)
+
+
+def own_hammer(name: str, spread: float, low: float, high: float, metal: str, how: str) -> Hammer:
+    """A measured hammer as a row of a person's own table; names that differ in case only are one hammer.
+
+    `how` says what it was measured by. Raises InputError for a name or numbers that cannot stand in a table.
+    """
+    plain = name.strip()
+    try:
+        made = Hammer(
+            key=f"own-{plain.casefold()}",
+            name=plain,
+            spread=spread,
+            spread_low=low,
+            spread_high=high,
+            mark="D",
+            source=how,
+            metal=metal,
+        )
+        return msgspec.convert(msgspec.to_builtins(made), Hammer, strict=True)
+    except (msgspec.ValidationError, ValueError) as fault:
+        raise InputError(
+            "A name of 1 to 80 letters was expected for the hammer, and a spread within its band from 0 to 1."
+        ) from fault
+
+
+def spread_band(
+    spread: float, low: float | None = None, high: float | None = None, name: str = ""
+) -> tuple[float, float, str]:
     """The band (low, high) that a spread of 0 to 1 may lie in, and what it rests on, in words.
 
-    That of the listed hammer with this spread, else 0.10 either way, cut to 0..1 and said to be assumed.
+    Its own where `low` and `high` are given, measured on a hammer of this `name`; else that of the listed
+    hammer with this spread, else 0.10 either way, cut to 0..1 and said to be assumed.
     Raises InputError for a spread outside 0..1.
     """
     if not 0 <= spread <= 1:
         raise InputError(f"A spread from 0 to 1 was expected, not {spread:g}.")
+    if low is not None and high is not None:
+        return low, high, f"measured on samples of {name}" if name else "measured on samples"
     for hammer in load_hammers().values():
         if abs(hammer.spread - spread) <= _SAME_SPREAD:
             return hammer.spread_low, hammer.spread_high, f"starting value for a {hammer.name}, not measured"

@@ -4,7 +4,7 @@ Values are those of published data where a row says P, quoted from memory where 
 nobody has given is None, never a guess.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
@@ -15,15 +15,10 @@ from msgspec import Meta
 
 from formsketch.bench.tables import Known, read_table
 from formsketch.bench.tempers import temper_name
-from formsketch.errors import InputError
 from formsketch.shipped import resource
 
 # Stiffness of a metal entered without one: the span of the shipped table, fine silver to nickel silver.
 ASSUMED_E_GPA = (71.0, 125.0)
-
-# g/cm3 at 20 C, for `mixture_density_g_per_cm3`.
-PURE_DENSITIES_G_PER_CM3 = {"Au": 19.32, "Ag": 10.49, "Cu": 8.96, "Zn": 7.14}
-_MASS_SUM_TOLERANCE = 1e-6
 
 _Density = Annotated[float, Meta(gt=0.5, le=25)]
 _Stiffness = Annotated[float, Meta(ge=1, le=600)]
@@ -44,6 +39,7 @@ _RANGES = (
     ("melts", "c"),
     ("anneal", "c"),
     ("cold_work_limit", "percent"),
+    ("later_work_limit", "percent"),
 )
 
 
@@ -69,6 +65,8 @@ class Metal(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
     Stresses in MPa, stiffness in GPa, temperatures in C, density in g/cm3. `soft_*` is the annealed
     wire as it is bent. `worked` rows rise in reduction; a row at 0 % is the same metal annealed, as the
     source of the worked rows gives it. `indicative` marks strengths that are no more than a guide.
+    `cold_work_limit_*` is the most cold work between anneals, `later_work_limit_*` that after the first
+    anneal where it is another.
     `zinc` is True where overheating gives off zinc fume, `nickel` where skin contact is limited by law.
     """
 
@@ -89,6 +87,8 @@ class Metal(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
     anneal_note: _Text = ""
     cold_work_limit_low_percent: _Percent | None = None
     cold_work_limit_high_percent: _Percent | None = None
+    later_work_limit_low_percent: _Percent | None = None
+    later_work_limit_high_percent: _Percent | None = None
     age_hardening: _Text = ""
     nickel: bool
     zinc: bool
@@ -150,6 +150,10 @@ class OwnMetal(Protocol):
     def yield_mpa(self) -> float | None: ...
     @property
     def e_gpa(self) -> float | None: ...
+    @property
+    def nickel(self) -> bool: ...
+    @property
+    def zinc(self) -> bool: ...
 
 
 def load_metals(user_file: Path | None = None) -> dict[str, Metal]:
@@ -166,7 +170,7 @@ def load_metals(user_file: Path | None = None) -> dict[str, Metal]:
 def metal_from_own(own: OwnMetal) -> Metal:
     """A `Metal` from a design's own metal; without a stiffness it is taken as `ASSUMED_E_GPA`.
 
-    What a design does not say stays unknown: worked strength, heat, nickel and zinc (both False).
+    What a design does not say stays unknown: worked strength and heat.
     """
     stiffness_said = own.e_gpa is not None
     e_low_gpa, e_high_gpa = (own.e_gpa, own.e_gpa) if own.e_gpa is not None else ASSUMED_E_GPA
@@ -179,8 +183,8 @@ def metal_from_own(own: OwnMetal) -> Metal:
         e_high_gpa=e_high_gpa,
         soft_yield_low_mpa=own.yield_mpa,
         soft_yield_high_mpa=own.yield_mpa,
-        nickel=False,
-        zinc=False,
+        nickel=own.nickel,
+        zinc=own.zinc,
         source=f"entered in the design{assumed}",
         indicative=not stiffness_said or own.yield_mpa is None,
     )
@@ -209,24 +213,6 @@ def temper_at(metal: Metal, reduction_percent: float) -> Temper:
         hardness_hv=read(lambda row: row.hardness_hv, None),
         beyond_table=reduction_percent > last,
     )
-
-
-def mixture_density_g_per_cm3(mass_fractions: Mapping[str, float]) -> float:
-    """Density of an alloy from the mass fractions (sum 1) of Au, Ag, Cu and Zn: 1/rho = sum(w/rho).
-
-    It takes volumes to add up. Known error: within 0.5 % for sterling and 18k yellow, within 1.5 % for the
-    other listed golds, 2.4 % low for 70/30 brass, so brasses need a published density.
-    Raises InputError for another metal, a negative share, or shares that do not add up to 1.
-    """
-    for element, share in mass_fractions.items():
-        if element not in PURE_DENSITIES_G_PER_CM3:
-            raise InputError(f'"{element}": one of {", ".join(PURE_DENSITIES_G_PER_CM3)} was expected.')
-        if not 0 <= share <= 1:
-            raise InputError(f"The share of {element} was expected from 0 to 1, not {share:g}.")
-    total = sum(mass_fractions.values())
-    if abs(total - 1.0) > _MASS_SUM_TOLERANCE:
-        raise InputError(f"Shares that add up to 1 were expected; these add up to {total:g}.")
-    return 1.0 / sum(share / PURE_DENSITIES_G_PER_CM3[element] for element, share in mass_fractions.items())
 
 
 def _check_range(what: str, low: float | None, high: float | None) -> None:

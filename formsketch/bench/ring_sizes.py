@@ -17,6 +17,9 @@ _CLOSE_MM = 0.2  # circumference; further from the size shown than this, the tex
 _UK_LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 _UK_LABEL = re.compile(r"([A-Z])(?:\+([1-6]))?(½|1/2|\.5)?")
 _QUARTERS = ("", "¼", "½", "¾")
+_SIZE = re.compile(r"(\d+(?:\.\d+)?)?\s*(¼|½|¾|(?<!\d)[13]/[24])?")
+_PARTS = {"¼": 0.25, "½": 0.5, "¾": 0.75, "1/4": 0.25, "1/2": 0.5, "3/4": 0.75}
+_SUCH_AS = {"iso": "54", "us": "7 or 6½", "japan": "13"}
 
 
 @dataclass(frozen=True)
@@ -115,6 +118,50 @@ def jp_inner_diameter_mm(size: float) -> float:
 def jp_size(inner_circumference_mm: float) -> float:
     """Japanese size of an inner circumference in mm, with its fraction. Raises InputError out of range."""
     return _JP.size(inner_circumference_mm)
+
+
+RING_SYSTEMS = {"iso": "ISO", "us": "US", "uk": "UK", "japan": "Japan"}
+_BY_SYSTEM = {"iso": _ISO, "us": _US, "uk": _UK, "japan": _JP}
+
+
+def ring_circumference_mm(system: str, size: float) -> float:
+    """Inner circumference in mm of a size in "iso", "us", "uk" (A is 1) or "japan". Raises InputError."""
+    return _BY_SYSTEM[system].circumference_mm(size)
+
+
+def read_ring_size(system: str, text: str) -> float:
+    """The number of a size as written, "7", "N½", "6 1/2", with or without its system's name before it.
+
+    Raises InputError for one that is none, or out of range.
+    """
+    name = RING_SYSTEMS[system]
+    typed = re.sub(rf"^{name}\b", "", text.strip(), flags=re.IGNORECASE).strip()
+    if system == "uk":
+        return _uk_number(typed)
+    written = _SIZE.fullmatch(typed)
+    if written is None or not (written[1] or written[2]):
+        raise InputError(f'"{text}": a size in {name} such as {_SUCH_AS[system]} was expected.')
+    size = float(written[1] or 0) + _PARTS.get((written[2] or "").strip(), 0.0)
+    _BY_SYSTEM[system].circumference_mm(size)
+    return size
+
+
+def nearest_ring_size(system: str, inner_circumference_mm: float) -> float:
+    """The size nearest to an inner circumference in mm, to a quarter in US, a half in UK, else whole.
+
+    Raises InputError where the system does not reach so far.
+    """
+    parts = {"us": 4, "uk": 2}.get(system, 1)
+    return round(_BY_SYSTEM[system].size(inner_circumference_mm) * parts) / parts
+
+
+def ring_size_label(system: str, size: float) -> str:
+    """A size with its system's name: "US 6½", "UK N", "ISO 54"."""
+    name = RING_SYSTEMS[system]
+    circumference_mm = ring_circumference_mm(system, size)
+    if system == "us" and not (4 * size).is_integer():
+        return f"{name} {size:.4g}"
+    return f"{name} {_label(name, size, circumference_mm)}"
 
 
 def ring_size_texts(inner_circumference_mm: float) -> dict[str, str]:

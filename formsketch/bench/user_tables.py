@@ -1,12 +1,21 @@
-"""Where a person's own bench tables lie; looked for, never created, when the program reads them.
+"""A person's own bench tables: where they lie, and keeping a row in one of them.
 
-The files have the shape of the shipped ones; a row replaces the shipped row with the same key.
+The files have the shape of the shipped ones; a row replaces the shipped row with the same key. They are
+looked for when the program reads them, and made only when something is kept in them.
 """
 
+import json
 from pathlib import Path
+
+import msgspec
+
+from formsketch.bench.tables import read_table
+from formsketch.errors import FormSketchError
+from formsketch.files import write_atomically
 
 METALS_FILE = "metals.json"
 TUBES_FILE = "tubes.json"
+HAMMERS_FILE = "hammers.json"
 
 
 def user_tables_folder() -> Path:
@@ -25,6 +34,35 @@ def user_metals_file(folder: Path | None = None) -> Path | None:
 def user_tubes_file(folder: Path | None = None) -> Path | None:
     """The person's own table of tubes, None when there is none."""
     return _present(folder, TUBES_FILE)
+
+
+def user_hammers_file(folder: Path | None = None) -> Path | None:
+    """The person's own table of hammers, None when there is none."""
+    return _present(folder, HAMMERS_FILE)
+
+
+def keep_row(file_name: str, kind: str, row: msgspec.Struct, folder: Path | None = None) -> Path:
+    """Write `row` into the person's own table `file_name` of `kind`, and return the file's path.
+
+    It takes the place of a row with the same `key`, or stands at the end; every other row is kept. The file
+    is made where there is none, and its folder too. Raises TableError when what stands there is no sound
+    table (it is left as it was), FormSketchError when it cannot be written.
+    """
+    path = (user_tables_folder() if folder is None else folder) / file_name
+    rows = dict(read_table(path, kind, type(row), "key").rows) if path.exists() else {}
+    rows[str(row.key)] = row  # type: ignore[attr-defined]
+    document = {
+        "format": f"formsketch-{kind}",
+        "version": 1,
+        kind: [msgspec.to_builtins(each) for each in rows.values()],
+    }
+    text = json.dumps(document, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as fault:
+        raise FormSketchError(f"{path}: not written, its folder cannot be made.") from fault
+    write_atomically(path, text.encode("utf-8"))
+    return path
 
 
 def _present(folder: Path | None, name: str) -> Path | None:

@@ -67,11 +67,13 @@ def base_of(candidates: Sequence[Candidate]) -> Evaluation | None:
     return next((one.measured for one in candidates if one.measured is not None), None)
 
 
-def difference_rows(candidates: Sequence[Candidate]) -> list[DifferenceRow]:
+def difference_rows(
+    candidates: Sequence[Candidate], figures: Sequence[Figure] = FIGURES
+) -> list[DifferenceRow]:
     """Every figure of every candidate, with its difference from the first that can be measured."""
     base = base_of(candidates)
     rows = []
-    for figure in FIGURES:
+    for figure in figures:
         measured = [None if one.measured is None else figure.values(one.measured) for one in candidates]
         held_against = None if base is None else figure.values(base)
         rows.append(

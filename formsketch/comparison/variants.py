@@ -109,4 +109,5 @@ def _what_differs(variant: Variant) -> str:
     """What a variant changes beside wire and metal, which have their own place."""
     size = f"size × {variant.scale:g}" if variant.scale != 1.0 else ""
     depth = f"hammered × {variant.flare_depth:g} as deep" if variant.flare_depth != 1.0 else ""
-    return ", ".join(filter(None, (size, depth)))
+    form = "a form of its own" if variant.form is not None else ""
+    return ", ".join(filter(None, (size, depth, form)))

@@ -12,8 +12,12 @@ from formsketch.design.model import Design
 
 def swap_crossing(design: Design, number: int) -> Design:
     """The design with this crossing (from 0, in the order of the wire) lying the other way round."""
-    swapped = sorted({*design.form.swapped_crossings} ^ {number})
-    return checked(replace(design, form=replace(design.form, swapped_crossings=tuple(swapped))))
+    return with_swapped_crossings(design, {*design.form.swapped_crossings} ^ {number})
+
+
+def with_swapped_crossings(design: Design, numbers: Collection[int]) -> Design:
+    """The design with just these crossings (from 0, in the order of the wire) lying the other way round."""
+    return checked(replace(design, form=replace(design.form, swapped_crossings=tuple(sorted(numbers)))))
 
 
 def swapped_from_finish(swapped: Collection[int], places: Sequence[tuple[float, float]]) -> tuple[int, ...]:

@@ -11,7 +11,7 @@ from typing import Any
 from msgspec.structs import replace
 
 from formsketch.design import transforms
-from formsketch.design.model import Design, End, Flare, Run, Span, Variant
+from formsketch.design.model import Design, End, Flare, Hammer, OwnMetal, Run, Span, Variant
 from formsketch.design.soundness import Unsound, sound
 from formsketch.errors import EditRefused
 
@@ -40,10 +40,12 @@ def span_at(design: Design, address: SpanAddress) -> Span:
 def replace_spans(design: Design, changes: dict[SpanAddress, Span]) -> Design:
     """The design with these spans written anew; every repeat of them follows."""
     runs = list(design.form.runs)
-    for address, span in changes.items():
-        run = runs[address.run]
-        spans = (*run.spans[: address.index], span, *run.spans[address.index + 1 :])
-        runs[address.run] = replace(run, spans=spans)
+    for number in {address.run for address in changes}:
+        spans = list(runs[number].spans)
+        for address, span in changes.items():
+            if address.run == number:
+                spans[address.index] = span
+        runs[number] = replace(runs[number], spans=tuple(spans))
     return checked(replace(design, form=replace(design.form, runs=tuple(runs))))
 
 
@@ -65,8 +67,25 @@ def change_wire(design: Design, **changes: Any) -> Design:
 
 
 def change_spread(design: Design, spread: float) -> Design:
+    """The design under another hammer, one without a name or a band of its own."""
+    return change_hammer(design, Hammer(spread=spread))
+
+
+def change_hammer(design: Design, hammer: Hammer) -> Design:
     """The design under another hammer."""
-    return checked(replace(design, hammer=replace(design.hammer, spread=spread)))
+    return checked(replace(design, hammer=hammer))
+
+
+def change_bend_marks(design: Design, bend_marks: str) -> Design:
+    """The design bent by other marks: `round` from mark to mark, `grip` at the middle of each bend."""
+    return checked(replace(design, bend_marks=bend_marks))
+
+
+def use_own_metal(design: Design, metal: OwnMetal) -> Design:
+    """The design in a metal that it carries itself, in the place of one of its own with the same key."""
+    others = tuple(own for own in design.metals if own.key != metal.key)
+    wire = replace(design.wire, metal=metal.key)
+    return checked(replace(design, metals=(*others, metal), wire=wire))
 
 
 def change_end(design: Design, which: str, end: End) -> Design:

@@ -108,6 +108,7 @@ def _carries_on(first: Flare, second: Flare) -> bool:
         (first.thickness, second.thickness),
         (first.centre, second.centre),
         (first.hold, second.hold),
+        (first.bias, second.bias),
         (first.end, second.begin),
     )
     return first.face == second.face and all(isclose(a, b, rel_tol=0, abs_tol=SAME_FLARE) for a, b in pairs)

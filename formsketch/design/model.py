@@ -23,6 +23,7 @@ AngleDeg = Annotated[float, Meta(ge=-7_200.0, le=7_200.0)]
 CornerDeg = Annotated[float, Meta(ge=-180.0, le=180.0)]
 CrossingNumber = Annotated[int, Meta(ge=0, le=99_999)]
 Fraction = Annotated[float, Meta(ge=0.0, le=1.0)]
+BlowBias = Annotated[float, Meta(ge=-1.0, le=1.0)]
 ThicknessRatio = Annotated[float, Meta(ge=0.1, le=1.0)]
 Title = Annotated[str, Meta(max_length=200)]
 Key = Annotated[str, Meta(min_length=1, max_length=80)]
@@ -43,6 +44,11 @@ class Flare(_Value, frozen=True):
     A mark may stand inside a flare: the span then shows the part `begin` to `end` of it, and thickness,
     centre and hold are still those of the whole. The neighbouring spans are expected to carry it on; where
     they do not, the wire steps at the mark, which is the maker's to see and is only cautioned of.
+
+    `bias` is for uneven blows: the share of their depth by which they are heavier on the wire's right edge
+    than in the middle, and lighter on its left one; negative for the left edge. Heavier blows lengthen
+    their edge, so a positive bias turns the wire to the left, as a positive `turn_deg` does. Sides are
+    those before any turning over. 0 is even blows; on edge they must be even.
     """
 
     thickness: ThicknessRatio
@@ -51,6 +57,7 @@ class Flare(_Value, frozen=True):
     face: Literal["flat", "edge"] = "flat"
     begin: Fraction = 0.0
     end: Fraction = 1.0
+    bias: BlowBias = 0.0
 
 
 class Span(_Value, frozen=True):
@@ -145,26 +152,40 @@ class Wire(_Value, frozen=True):
 
 
 class Hammer(_Value, frozen=True):
-    """`spread`: the share of the squeeze that goes sideways, 0 to 1."""
+    """`spread`: the share of the squeeze that goes sideways, 0 to 1.
+
+    A hammer the maker has measured brings its `name` and the band `low` to `high` that its samples leave to
+    the spread; both or neither are given, and the spread lies between them. Without them the spread is a
+    starting value.
+    """
 
     spread: Fraction = 0.8
+    name: Annotated[str, Meta(max_length=80)] = ""
+    low: Fraction | None = None
+    high: Fraction | None = None
 
 
 class OwnMetal(_Value, frozen=True):
-    """A metal the design carries itself; strength may be unknown."""
+    """A metal the design carries itself; strength may be unknown.
+
+    `zinc`: overheating gives off fume; `nickel`: skin contact is limited by law.
+    """
 
     key: Key
     name: Annotated[str, Meta(min_length=1, max_length=80)]
     density_g_per_cm3: Annotated[float, Meta(ge=0.5, le=25.0)]
     yield_mpa: Annotated[float, Meta(ge=1.0, le=3_000.0)] | None = None
     e_gpa: Annotated[float, Meta(ge=1.0, le=500.0)] | None = None
+    nickel: bool = False
+    zinc: bool = False
 
 
 class Variant(_Value, frozen=True):
-    """Named differences from the base design, never a copy of it.
+    """Named differences from the base design.
 
     `scale` multiplies every length of the form, not the wire; `flare_depth` multiplies how deep each flare
-    is hammered (0 leaves the wire round).
+    is hammered (0 leaves the wire round). With a `form` of its own a variant no longer follows the base's:
+    it was pinned, or pulled alone; scale and depth then apply to that form.
     """
 
     title: Title
@@ -172,6 +193,7 @@ class Variant(_Value, frozen=True):
     metal: Key | None = None
     scale: Annotated[float, Meta(ge=0.05, le=20.0)] = 1.0
     flare_depth: Annotated[float, Meta(ge=0.0, le=5.0)] = 1.0
+    form: Form | None = None
 
 
 class Picture(_Value, frozen=True):
@@ -194,8 +216,32 @@ class Picture(_Value, frozen=True):
     locked: bool = False
 
 
+class Worn(_Value, frozen=True):
+    """What the design becomes and the size it is to have.
+
+    `size` is a number in its `standard`: an ISO, US or Japanese ring size, a UK one counted from A = 1 in
+    halves, a wrist measured in mm, the inside round or the inside diameter in mm, or a length in mm. `ease`
+    is added to the inside round. `aspect` is the inside's smaller width over its greater one. `gap_mm` is the
+    opening left between the ends, negative where they overlap side by side. `rolled` says that the flat form
+    is rolled on its mandrel; otherwise it is worn as it is laid, as a hoop bent in its own plane is.
+    """
+
+    kind: Literal["ring", "bracelet", "bangle", "cuff", "hoop", "drop", "necklace", "pendant"]
+    standard: Literal["iso", "us", "uk", "japan", "wrist", "inside", "diameter", "length"]
+    size: Annotated[float, Meta(ge=0.0, le=5_000.0)]
+    ease_mm: Annotated[float, Meta(ge=0.0, le=200.0)] = 0.0
+    aspect: Annotated[float, Meta(ge=0.3, le=1.0)] = 1.0
+    gap_mm: Annotated[float, Meta(ge=-500.0, le=500.0)] = 0.0
+    rolled: bool = True
+
+
 class Design(_Value, frozen=True):
-    """A whole design file."""
+    """A whole design file.
+
+    `bend_marks` says what the maker bends by: `round` lays a bend round its tube from mark to mark, `grip`
+    grips the wire at one mark that the bend is centred on. It changes no number, only which marks are named.
+    `worn` is what the piece becomes, and at what size; None where that was never said.
+    """
 
     title: Title
     wire: Wire
@@ -205,3 +251,5 @@ class Design(_Value, frozen=True):
     metals: Annotated[tuple[OwnMetal, ...], Meta(max_length=100)] = ()
     variants: Annotated[tuple[Variant, ...], Meta(max_length=100)] = ()
     picture: Picture | None = None
+    bend_marks: Literal["round", "grip"] = "round"
+    worn: Worn | None = None

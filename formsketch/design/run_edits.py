@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from math import isclose
 from typing import NamedTuple
@@ -21,7 +22,8 @@ from formsketch.design.model import (
     Span,
     TaperedEnd,
 )
-from formsketch.design.transforms import repeat_scales, written_out
+from formsketch.design.picture_edits import seen_from
+from formsketch.design.transforms import other_side, repeat_scales, written_out
 from formsketch.errors import EditRefused
 
 # Spans are repeats of one another when their numbers agree to this, relative; angles also to this in degrees.
@@ -84,7 +86,11 @@ def gather_repeats(design: Design, run: int) -> Design:
     raise EditRefused("Nothing repeats in this run: no motif of its spans comes again and again to its end.")
 
 
-def reversed_wire(design: Design, crossed_at: Sequence[tuple[float, float]] | None = None) -> Design:
+def reversed_wire(
+    design: Design,
+    crossed_at: Sequence[tuple[float, float]] | None = None,
+    finish: tuple[complex, float] | None = None,
+) -> Design:
     """The same form read from its finish: the ends change places, the shape and every number stay.
 
     The wire lies as before, so turns change sign, skews do not, and sharp bends and turning over act at
@@ -94,11 +100,18 @@ def reversed_wire(design: Design, crossed_at: Sequence[tuple[float, float]] | No
 
     `crossed_at`: the places of each crossing along the wire, in their order, both times it comes by. With
     them what lies over still does; without them the part further along lies over as the wire is now read,
-    and a form with swapped crossings is refused.
+    and a form with swapped crossings is refused. `finish`: where the finish mark lies, x + iy in mm, and the
+    direction in rad in which the wire reaches it, both in the wire's own frame. With it a picture under the
+    form stays where it lies; without it a form over a picture is refused.
     """
     form = design.form
     if form.swapped_crossings and crossed_at is None:
         raise EditRefused("Expected where the wire crosses itself, to keep over what lies over.")
+    picture = design.picture
+    if picture is not None:
+        if finish is None:
+            raise EditRefused("Expected where the finish mark lies, to keep the picture where it is.")
+        picture = seen_from(picture, finish[0], finish[1] + math.pi)
     if form.runs[0].spans[0].corner_deg and _goes_on(form.start):
         raise EditRefused("The sharp bend between the start end and the first span has no place at a finish.")
     lies_over = sum(_times_over(run) for run in form.runs) % 2 == 1
@@ -124,7 +137,7 @@ def reversed_wire(design: Design, crossed_at: Sequence[tuple[float, float]] | No
         finish=form.start,
         swapped_crossings=swapped_from_finish(form.swapped_crossings, crossed_at or ()),
     )
-    return checked(replace(design, form=turned))
+    return checked(replace(design, form=turned, picture=picture))
 
 
 def even_flares(design: Design, addresses: Iterable[SpanAddress], flare: Flare | None) -> Design:
@@ -135,7 +148,8 @@ def even_flares(design: Design, addresses: Iterable[SpanAddress], flare: Flare |
 def copy_flare_to_like(design: Design, address: SpanAddress) -> Design:
     """This span's flare on every span whose length and turn, to either side, are within `LIKE_SPAN` of its.
 
-    Raises `EditRefused` when there is no other such span.
+    Blows heavier on its outer edge are heavier on the outer edge of each. Raises `EditRefused` when there
+    is no other such span.
     """
     model = span_at(design, address)
     like = [
@@ -147,7 +161,14 @@ def copy_flare_to_like(design: Design, address: SpanAddress) -> Design:
     ]
     if like == [address]:
         raise EditRefused(f"No other span has this length and turn to within {100 * LIKE_SPAN:.0f} %.")
-    return even_flares(design, like, model.flare)
+    return replace_spans(
+        design, {a: replace(span_at(design, a), flare=flare_for(span_at(design, a), model)) for a in like}
+    )
+
+
+def flare_for(span: Span, model: Span) -> Flare | None:
+    """The flare of `model` for another span: blows heavier on its outer edge are heavier on the outer one."""
+    return other_side(model.flare) if span.turn_deg * model.turn_deg < 0 else model.flare
 
 
 def _with_runs(design: Design, run: int, count: int, runs: tuple[Run, ...]) -> Design:
@@ -211,7 +232,7 @@ def _same(span: Span, model: Span, size: float) -> bool:
 def _same_flare(one: Flare | None, other: Flare | None) -> bool:
     if one is None or other is None:
         return one is other
-    pairs = ((getattr(one, name), getattr(other, name)) for name in ("thickness", "centre", "hold"))
+    pairs = ((getattr(one, name), getattr(other, name)) for name in ("thickness", "centre", "hold", "bias"))
     window = ((one.begin, other.begin), (one.end, other.end))
     return one.face == other.face and all(isclose(a, b, abs_tol=SAME_SPAN) for a, b in (*pairs, *window))
 
@@ -278,7 +299,13 @@ def _reversed_run(run: Run, end: _Mark) -> Run:
 def _reversed_span(span: Span, end: _Mark) -> Span:
     flare = span.flare
     if flare is not None:
-        flare = replace(flare, centre=1 - flare.centre, begin=1 - flare.end, end=1 - flare.begin)
+        flare = replace(
+            flare,
+            centre=1 - flare.centre,
+            begin=1 - flare.end,
+            end=1 - flare.begin,
+            bias=0.0 - flare.bias,
+        )
     return replace(
         span,
         turn_deg=0.0 - span.turn_deg,

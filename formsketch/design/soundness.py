@@ -8,7 +8,7 @@ from typing import Any
 
 import msgspec
 
-from formsketch.design.model import BeadEnd, Design, HookEnd, PostEnd, TaperedEnd
+from formsketch.design.model import BeadEnd, Design, Flare, HookEnd, PostEnd, TaperedEnd
 from formsketch.design.picture_path import picture_path_fault
 from formsketch.design.transforms import applied
 from formsketch.errors import FormSketchError
@@ -21,6 +21,8 @@ MOST_TURNING_DEG = 1_000_000.0
 LEAST_EASE = 0.02
 # A span shows at least this part of a flare.
 LEAST_FLARE_PART = 1e-3
+# The edge that uneven blows hammer deepest, as a fraction of the wire's diameter: thinner it is a knife.
+LEAST_EDGE = 0.05
 # What rounding may take from a bound when a flare is cut or turned round.
 _FLARE_ROUNDING = 1e-12
 
@@ -45,6 +47,8 @@ _WORDS = (
 _CHOICES = {
     ".face": '"flat" or "edge"',
     ".side": '"left" or "right"',
+    "worn.kind": '"ring", "bracelet", "bangle", "cuff", "hoop", "drop", "necklace" or "pendant"',
+    "worn.standard": '"iso", "us", "uk", "japan", "wrist", "inside", "diameter" or "length"',
     ".kind": '"plain", "tapered", "bead", "hook", "eye" or "post"',
 }
 _UNPRINTABLE = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff\ufffe\uffff]")
@@ -90,7 +94,7 @@ def _check_rules(design: Design) -> None:
     _check_text(design)
     _check_picture(design)
     _check_metals(design)
-    _check_crossings(design)
+    _check_hammer(design)
     _check_form(design, "")
     for i, variant in enumerate(design.variants):
         made = applied(design, variant)
@@ -115,6 +119,7 @@ def _check_crossings(design: Design) -> None:
 def _check_form(design: Design, made_by: str) -> None:
     """The rules that tie numbers together; `made_by` is the place of the variant that made this form."""
     try:
+        _check_crossings(design)
         _check_size(design)
         _check_flares(design)
         _check_ends(design)
@@ -126,6 +131,7 @@ def _check_form(design: Design, made_by: str) -> None:
 
 def _check_text(design: Design) -> None:
     texts = [("$.title", design.title), ("$.notes", design.notes), ("$.wire.metal", design.wire.metal)]
+    texts.append(("$.hammer.name", design.hammer.name))
     if design.picture is not None:
         texts.append(("$.picture.file", design.picture.file))
     for i, metal in enumerate(design.metals):
@@ -184,6 +190,24 @@ def _check_flares(design: Design) -> None:
                     f"expected end - begin, the part of the flare shown, to be at least "
                     f"{LEAST_FLARE_PART:g}, got {flare.end - flare.begin:.4g}",
                 )
+            if flare.bias:
+                _check_bias(flare, f"$.form.runs[{r}].spans[{s}].flare")
+
+
+def _check_bias(flare: Flare, place: str) -> None:
+    if flare.face == "edge":
+        raise Unsound(
+            f"{place}.bias",
+            "expected even blows, a bias of 0, on a span hammered on edge; uneven ones would turn it out of "
+            f"the plane of the form, got {flare.bias:g}",
+        )
+    edge = 1 - (1 - flare.thickness) * (1 + abs(flare.bias))
+    if edge < LEAST_EDGE - _FLARE_ROUNDING:
+        raise Unsound(
+            f"{place}.bias",
+            f"expected blows that leave the heavier edge at least {LEAST_EDGE:g} of the wire thick, got "
+            f"{edge:.3g} with a thickness of {flare.thickness:.4g} and a bias of {flare.bias:.4g}",
+        )
 
 
 def _check_ends(design: Design) -> None:
@@ -207,3 +231,18 @@ def _check_metals(design: Design) -> None:
     for i, key in enumerate(keys):
         if key in keys[:i]:
             raise Unsound(f"$.metals[{i}].key", f"expected each metal once, got {key!r} again")
+
+
+def _check_hammer(design: Design) -> None:
+    """A band has two ends with the spread between them."""
+    hammer = design.hammer
+    if hammer.low is None and hammer.high is None:
+        return
+    if hammer.low is None or hammer.high is None:
+        missing = "low" if hammer.low is None else "high"
+        raise Unsound(f"$.hammer.{missing}", "expected low and high of the hammer's band, or neither")
+    if not hammer.low <= hammer.spread <= hammer.high:
+        raise Unsound(
+            "$.hammer.spread",
+            f"expected a spread within its band, {hammer.low:g} to {hammer.high:g}, got {hammer.spread:g}",
+        )

@@ -14,6 +14,7 @@ from formsketch.design.model import (
     Design,
     End,
     EyeEnd,
+    Flare,
     Form,
     HookEnd,
     PlainEnd,
@@ -35,6 +36,7 @@ def mirrored(design: Design) -> Design:
             turn_deg=0.0 - span.turn_deg,
             skew_deg=0.0 - span.skew_deg,
             corner_deg=0.0 - span.corner_deg,
+            flare=other_side(span.flare),
         )
 
     def flip_end(end: End) -> End:
@@ -46,6 +48,11 @@ def mirrored(design: Design) -> Design:
 
     form = _map_spans(design.form, flip)
     return replace(design, form=replace(form, start=flip_end(form.start), finish=flip_end(form.finish)))
+
+
+def other_side(flare: Flare | None) -> Flare | None:
+    """The flare with its heavier blows on the other edge; itself where the blows are even."""
+    return flare if flare is None or not flare.bias else replace(flare, bias=-flare.bias)
 
 
 def scaled_form(design: Design, scale: float, posts: bool = False) -> Design:
@@ -73,7 +80,8 @@ def applied(design: Design, variant: Variant) -> Design:
         diameter_mm=design.wire.diameter_mm if variant.diameter_mm is None else variant.diameter_mm,
         metal=design.wire.metal if variant.metal is None else variant.metal,
     )
-    made = replace(design, wire=wire, variants=(), picture=None)
+    form = design.form if variant.form is None else variant.form
+    made = replace(design, wire=wire, form=form, variants=(), picture=None)
     if variant.scale != 1.0:
         made = scaled_form(made, variant.scale)
     if variant.flare_depth != 1.0:

@@ -18,6 +18,7 @@ from formsketch.forging.spread import (
     TRUSTED_THICKNESS_RATIO,
     WARN_WIDTH_TO_THICKNESS,
 )
+from formsketch.forging.uneven import TRUSTED_LEAN
 
 if TYPE_CHECKING:
     from formsketch.evaluation.evaluate import Evaluation
@@ -30,6 +31,8 @@ NEUTRAL_TUBE_RADIUS_TO_WIRE = 2.0
 THICKEST_EAR_WIRE_MM = 1.0
 # A jump in thickness at a mark that the hand feels and the eye sees, in wire diameters. Judgement.
 FLARE_STEP_TO_WIRE = 0.01
+# A jump in how far the section leans, as a share of its thickness. Judgement.
+LEAN_STEP = 0.01
 # Silver and gold alloys are heavier than any copper alloy, gold alloys than any of silver.
 PRECIOUS_FROM_G_PER_CM3, GOLD_FROM_G_PER_CM3 = 9.5, 11.0
 
@@ -49,6 +52,7 @@ def cautions_of(evaluation: Evaluation) -> tuple[Caution, ...]:
     found = [
         *_about_hammering(evaluation),
         *_about_flare_steps(evaluation),
+        *_about_uneven_blows(evaluation),
         *_about_bending(evaluation),
         *_about_crossings(evaluation),
         *_about_ends(evaluation),
@@ -121,23 +125,30 @@ def _about_hammering(evaluation: Evaluation) -> Iterator[Caution]:
             "warn",
             hard,
         )
-    if sharp := _numbers(hammered & (spans.thinnest_mm < SHARP_EDGE_MM)):
+    thinnest = np.minimum(spans.outer_edge_mm, spans.inner_edge_mm)
+    if sharp := _numbers(hammered & (thinnest < SHARP_EDGE_MM)):
         yield Caution(
             "sharp_edge",
             f"{_which(sharp)}: edges under {SHARP_EDGE_MM:.1f} mm cut and catch; round them over.",
             "warn",
             sharp,
         )
-    low, high, basis = evaluation.spread_band
-    yield Caution(
-        "spread_assumed",
-        f"Width and cut length rest on a spread of {evaluation.design.hammer.spread:.2f} "
-        f"({low:.2f} to {high:.2f}; {basis}); hammer a sample to know your own.",
-    )
+    yield _about_spread(evaluation)
     yield Caution(
         "eye_protection",
         "Wear eye protection when hammering and clipping; never strike hardened steel on hardened steel.",
     )
+
+
+def _about_spread(evaluation: Evaluation) -> Caution:
+    """What width, cut length and marks rest on: the maker's samples, or a starting value."""
+    low, high, basis = evaluation.spread_band
+    hammer = evaluation.design.hammer
+    band = f"{low:.2f} to {high:.2f}; {basis}"
+    rest = f"Width, cut length and marks rest on a spread of {hammer.spread:.2f} ({band})"
+    if hammer.low is not None:
+        return Caution("spread_measured", f"{rest}.")
+    return Caution("spread_assumed", f"{rest}; hammer a sample to know your own.")
 
 
 def _about_flare_steps(evaluation: Evaluation) -> Iterator[Caution]:
@@ -162,6 +173,43 @@ def _about_flare_steps(evaluation: Evaluation) -> Iterator[Caution]:
         "warn",
         tuple(beside),
     )
+
+
+def _about_uneven_blows(evaluation: Evaluation) -> Iterator[Caution]:
+    """Turns that blows heavier on one edge add, and marks where the leaning section jumps."""
+    uneven, chain = evaluation.uneven, evaluation.chain
+    if uneven is None:
+        return
+    flare = chain.flare[chain.spans]
+    lean = np.abs(uneven.lean[flare])
+    if steep := _numbers(lean > TRUSTED_LEAN):
+        yield Caution(
+            "uneven_beyond_model",
+            f"{_which(steep)}: one edge is over {100 * TRUSTED_LEAN:.0f} % thinner than the middle; the turn "
+            "gained by such uneven blows is a guess.",
+            "warn",
+            steep,
+        )
+    if spans := _numbers(lean > 0):
+        low, high, _ = evaluation.spread_band
+        yield Caution(
+            "uneven_blows",
+            f"{_which(spans)}: the turn gained by uneven blows is worked out from the spread "
+            f"({low:.2f} to {high:.2f}), not measured; hammer one on a sample, look, and bend accordingly.",
+            "note",
+            spans,
+        )
+    side = chain.side[chain.spans]
+    reached, left = side * uneven.lean_to[flare], side * uneven.lean_from[flare]
+    steps = np.flatnonzero(np.abs(reached[:-1] - left[1:]) > LEAN_STEP)
+    if len(steps):
+        yield Caution(
+            "uneven_step",
+            f"{_which(tuple((steps + 1).tolist()), 'Mark')}: the blows are heavier on one edge on one side "
+            "only; hammer both sides alike or remove the mark.",
+            "warn",
+            tuple(sorted({int(s) for mark in steps for s in (mark, mark + 1)})),
+        )
 
 
 def _about_bending(evaluation: Evaluation) -> Iterator[Caution]:

@@ -18,8 +18,10 @@ from formsketch.bench.metals import Metal, load_metals, metal_from_own
 from formsketch.bench.user_tables import user_metals_file
 from formsketch.design.model import Design
 from formsketch.errors import FormSketchError
+from formsketch.evaluation.bands import marks_band_mm
 from formsketch.evaluation.cautions import Caution, cautions_of
 from formsketch.evaluation.proportion import Proportion
+from formsketch.evaluation.uneven import AsBent, plan_area_lost_mm2
 from formsketch.forging.ends import EndPiece, end_piece
 from formsketch.forging.forged import (
     ForgedFlares,
@@ -30,15 +32,14 @@ from formsketch.forging.forged import (
 )
 from formsketch.forging.section import round_area_mm2
 from formsketch.forging.springback import tube_radius_mm
-from formsketch.geometry.chain import Chain, chain_of
+from formsketch.forging.uneven import UnevenFlares, forge_uneven, off_middle_at_mm
+from formsketch.geometry.chain import STRAIGHT_TURN_RAD, Chain, chain_of
 from formsketch.geometry.clearance import Crossing, crossings, smallest_gap_mm
 from formsketch.geometry.outline import Disc, Outline
 from formsketch.geometry.over_under import Stretch, stretches_on_top, with_swapped
 from formsketch.geometry.trace import Trace, intervals_needed, level_angle_rad, trace_chain
 
 FloatArray = NDArray[np.float64]
-# Less turning than this over a whole span is a straight wire to any bench.
-STRAIGHT_TURN_RAD = 1e-9
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,7 +47,9 @@ class SpanNumbers:
     """Numbers of each span, arrays of shape (spans,), repeats written out; nan where there is none.
 
     Radius and tube are those of the tightest place: `as_bent_radius_mm` of the centreline before
-    hammering, `tube_diameter_mm` the tube that leaves it after spring-back.
+    hammering, `tube_diameter_mm` the tube that leaves it after spring-back. `as_bent_turn_deg` is how far
+    to bend before hammering, which differs from the finished turn where the blows are uneven; `outer_edge_mm`
+    and `inner_edge_mm` are the thicknesses they leave (of a straight span the heavier edge is the outer).
     """
 
     finished_length_mm: FloatArray
@@ -60,6 +63,10 @@ class SpanNumbers:
     finished_radius_mm: FloatArray
     as_bent_radius_mm: FloatArray
     tube_diameter_mm: FloatArray
+    as_bent_turn_deg: FloatArray
+    as_bent_skew_deg: FloatArray
+    outer_edge_mm: FloatArray
+    inner_edge_mm: FloatArray
 
 
 @dataclass(frozen=True)
@@ -106,6 +113,16 @@ class Evaluation:
         return forge_flares(self.chain.flares, self.diameter_mm, self.design.hammer.spread)
 
     @cached_property
+    def uneven(self) -> UnevenFlares | None:
+        """What uneven blows do, flare by flare; None where all are even."""
+        return forge_uneven(self.chain.flares, self.diameter_mm, self.design.hammer.spread)
+
+    @cached_property
+    def as_bent(self) -> AsBent:
+        """The spans before hammering."""
+        return AsBent(self.chain, self.flares, self.uneven)
+
+    @cached_property
     def spans(self) -> SpanNumbers:
         chain, flares, span = self.chain, self.flares, self.chain.spans
         flare = chain.flare[span]
@@ -116,7 +133,8 @@ class Evaluation:
         curved = turning > STRAIGHT_TURN_RAD
         radius = np.full(len(finished), np.nan)
         radius[curved] = finished[curved] / turning[curved]
-        as_bent = radius * flares.stock_fraction[flare]
+        bent, even = self.as_bent, self.uneven is None
+        as_bent = radius * flares.stock_fraction[flare] if even else bent.radius_mm
         return SpanNumbers(
             finished_length_mm=finished,
             stock_length_mm=stock,
@@ -129,6 +147,10 @@ class Evaluation:
             finished_radius_mm=radius,
             as_bent_radius_mm=as_bent,
             tube_diameter_mm=self._tubes_mm(as_bent),
+            as_bent_turn_deg=np.rad2deg(bent.turn_rad),
+            as_bent_skew_deg=np.rad2deg(bent.skew_rad),
+            outer_edge_mm=bent.edges_mm[0],
+            inner_edge_mm=bent.edges_mm[1],
         )
 
     def _tubes_mm(self, as_bent_radius_mm: FloatArray) -> FloatArray:
@@ -180,13 +202,14 @@ class Evaluation:
     @cached_property
     def spread_band(self) -> tuple[float, float, str]:
         """Plausible spread, low and high, and what that rests on."""
-        return spread_band(self.design.hammer.spread)
+        hammer = self.design.hammer
+        return spread_band(hammer.spread, hammer.low, hammer.high, hammer.name)
 
     @cached_property
     def cut_length_band(self) -> Band:
         """Cut length over the plausible range of spread: more spread, less lengthening, more wire."""
         values = [self.cut_length_mm]
-        for other in self._flares_at_band:
+        for other in self.flares_at_band:
             stock = float(
                 self.chain.length_mm[self.chain.spans]
                 @ other.stock_fraction[self.chain.flare[self.chain.spans]]
@@ -198,11 +221,17 @@ class Evaluation:
     def widest_band(self) -> Band:
         """Greatest hammered width over the plausible range of spread."""
         used = self.chain.flare[self.chain.spans]
-        values = [self.widest_mm, *(float(np.max(other.widest_mm[used])) for other in self._flares_at_band)]
+        values = [self.widest_mm, *(float(np.max(other.widest_mm[used])) for other in self.flares_at_band)]
         return Band(values[0], min(values), max(values))
 
     @cached_property
-    def _flares_at_band(self) -> tuple[ForgedFlares, ForgedFlares]:
+    def marks_band_mm(self) -> tuple[FloatArray, FloatArray]:
+        """Lowest and highest place of each span's beginning on the straight wire, by plausible spread."""
+        return marks_band_mm(self)
+
+    @cached_property
+    def flares_at_band(self) -> tuple[ForgedFlares, ForgedFlares]:
+        """The flares as forged at the low and the high end of the plausible range of spread."""
         low, high, _ = self.spread_band
         return (
             forge_flares(self.chain.flares, self.diameter_mm, low),
@@ -219,12 +248,22 @@ class Evaluation:
         swell = np.abs(flares.plan_extreme_mm[chain.flare] - self.diameter_mm)
         # The deeper a flare the more sharply it widens near its thinnest place.
         swell *= self.diameter_mm / flares.thinnest_mm[chain.flare]
+        if self.uneven is not None:
+            widest += 2 * self.uneven.most_off_mm[chain.flare]
         return trace_chain(chain, intervals_needed(chain, widest, swell, flares.shorter_ease[chain.flare]))
 
     @cached_property
+    def own_ribbon(self) -> Trace:
+        """The middle of the wire's width, which uneven blows move off the line of `own_trace`."""
+        if self.uneven is None:
+            return self.own_trace
+        spread = self.design.hammer.spread
+        return self.own_trace.beside(off_middle_at_mm(self.chain, self.own_trace, self.diameter_mm, spread))
+
+    @cached_property
     def trace(self) -> Trace:
-        """The trace laid level: start and finish mark on one horizontal line, start on the left."""
-        return self.own_trace.placed(0j, level_angle_rad(self.own_trace, self.chain))
+        """The ribbon laid level: start and finish mark on one horizontal line, start on the left."""
+        return self.own_ribbon.placed(0j, level_angle_rad(self.own_trace, self.chain))
 
     @cached_property
     def samples(self) -> ForgedSamples:
@@ -253,12 +292,16 @@ class Evaluation:
         chain, flares, span = self.chain, self.flares, self.chain.spans
         mean_width = (chain.diameter_from_mm + chain.diameter_to_mm) / 2
         mean_width[span] = flares.mean_plan_width_mm[chain.flare[span]]
+        area = mean_width * chain.length_mm
+        if self.uneven is not None:
+            area[span] -= plan_area_lost_mm2(chain, self.uneven)
         return Outline(
             self.trace,
             chain,
             self.samples.plan_width_mm,
-            mean_width * chain.length_mm,
+            area,
             self.discs_on(self.trace),
+            None if self.uneven is None else np.abs(self.own_ribbon.z_mm - self.own_trace.z_mm),
         )
 
     def discs_on(self, trace: Trace) -> tuple[Disc, ...]:

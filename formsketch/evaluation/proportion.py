@@ -11,6 +11,7 @@ import numpy as np
 if TYPE_CHECKING:
     from formsketch.evaluation.evaluate import Evaluation
 
+MM_PER_CM = 10.0
 # A span that turns this far reads as a loop; without any, curved spans stand in.
 LOOP_TURN_DEG = 90.0
 
@@ -55,3 +56,14 @@ class Proportion:
         """Metal in plan / its convex hull: how much of its own space the form fills."""
         outline = self.evaluation.outline
         return outline.silhouette_area_mm2 / outline.hull_area_mm2
+
+    @property
+    def gap_to_wire(self) -> float | None:
+        """Narrowest opening between parts that do not touch / wire diameter."""
+        gap_mm = self.evaluation.smallest_gap_mm
+        return None if gap_mm is None else gap_mm / self.evaluation.diameter_mm
+
+    @property
+    def grams_per_cm(self) -> float:
+        """Weight / the longer side of the form laid level: how heavy it is for its size."""
+        return self.evaluation.weight_g * MM_PER_CM / max(self.evaluation.envelope_mm)

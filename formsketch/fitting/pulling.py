@@ -17,9 +17,8 @@ from numpy.typing import NDArray
 from formsketch.design.edits import SpanAddress, change_span, replace_spans, span_at, with_flare
 from formsketch.design.model import Design, Span
 from formsketch.errors import EditRefused
-from formsketch.forging.flare import deepest_ease
+from formsketch.fitting.hammering import flare_of_thickness, flare_of_width
 from formsketch.forging.forged import forge_flares
-from formsketch.forging.spread import least_thickness_ratio, thickness_for_width_mm
 from formsketch.geometry.chain import Chain
 from formsketch.geometry.joining import SpanShape, arc_to, join_poses
 from formsketch.geometry.spans import FloatArray, unit_gauss
@@ -200,39 +199,8 @@ def pull_flare(wire: WireInHand, span: int, plan_width_mm: float) -> Pulled:
     span thins in plan: its plan width is its thickness.
     """
     design, address = wire.design, wire.address(span)
-    diameter, spread = design.wire.diameter_mm, design.hammer.spread
-    flare = span_at(design, address).flare
-    on_edge = flare is not None and flare.face == "edge"
-    if on_edge:
-        ratio = plan_width_mm / diameter
-        if ratio < least_ratio(spread):
-            least_mm = least_ratio(spread) * diameter
-            raise EditRefused(f"This wire cannot be hammered on edge below {least_mm:.2f} mm.")
-    elif plan_width_mm <= diameter:
-        ratio = 1.0
-    else:
-        ratio = _ratio_for_width(plan_width_mm, diameter, spread)
-    if ratio >= 1.0:
-        return Pulled(change_span(design, address, flare=None), span)
-    if flare is not None and (flare.begin, flare.end) != (0.0, 1.0):
-        # The part of the flare that this span shows reaches only a share of its depth.
-        ratio = 1 - (1 - ratio) / float(deepest_ease(flare.centre, flare.hold, flare.begin, flare.end))
-    return Pulled(with_flare(design, address, thickness=float(ratio)), span)
-
-
-def _ratio_for_width(width_mm: float, diameter_mm: float, spread: float) -> float:
-    if spread <= 0:
-        raise EditRefused(
-            "With a spread of 0 the wire only lengthens under the hammer; it cannot be made wider."
-        )
-    ratio = float(thickness_for_width_mm(width_mm, diameter_mm, spread)) / diameter_mm
-    least = least_ratio(spread)
-    if ratio < least:
-        raise EditRefused(
-            f"{diameter_mm:.2f} mm wire cannot be hammered to {width_mm:.2f} mm wide; "
-            f"below {least * diameter_mm:.2f} mm it is beyond what hammering flat reaches."
-        )
-    return ratio
+    flare = flare_of_width(design, span_at(design, address).flare, plan_width_mm)
+    return Pulled(change_span(design, address, flare=flare), span)
 
 
 def slide_flare(wire: WireInHand, span: int, centre: float) -> Pulled:
@@ -275,35 +243,26 @@ def hammer_to(wire: WireInHand, span: int, thickness_mm: float) -> Pulled:
     Keeps the flare's place and face; begins one in the middle where there is none.
     """
     design, address = wire.design, wire.address(span)
-    diameter = design.wire.diameter_mm
-    ratio = float(thickness_mm) / diameter
-    if ratio > 1 + 1e-9:
-        raise EditRefused(f"Hammering thins the wire: expected at most the wire's own {diameter:.2f} mm.")
-    if ratio >= 1:
-        return Pulled(change_span(design, address, flare=None), span)
-    least = least_ratio(design.hammer.spread)
-    if ratio < least:
-        raise EditRefused(
-            f"Below {least * diameter:.2f} mm is beyond what hammering flat reaches in this wire."
-        )
-    return Pulled(with_flare(design, address, thickness=ratio), span)
-
-
-def least_ratio(spread: float) -> float:
-    """The least thickness a pull may ask for, as a fraction of the wire's diameter."""
-    return max(0.1, float(least_thickness_ratio(spread)))
+    flare = flare_of_thickness(design, span_at(design, address).flare, thickness_mm)
+    return Pulled(change_span(design, address, flare=flare), span)
 
 
 def pull_skew_to(wire: WireInHand, span: int, u: float, target_mm: complex) -> Pulled:
     """Make a span tighten towards one end so that its place at the fraction `u` comes nearest to a target.
 
-    Length, turn and the span's first mark stay; `u` is not 0, 1/2 or 1, where skew moves nothing or little.
+    Length, turn and the mark further from that place stay: from the near one skew would move it so little
+    that a small pull made a large skew. `u` is not 0, 1/2 or 1, where skew moves nothing or little.
     """
-    shape = wire.shape(span)
-    target = (target_mm - wire.mark_mm(span)) * np.exp(-1j * wire.heading_from_rad(span))
+    shape, kept, way_rad = wire.shape(span), span, wire.heading_from_rad(span)
+    seen = shape
+    if u < 0.5:
+        # Seen backwards a span turns to the other side and is skewed the same way.
+        seen, u = SpanShape(shape.length_mm, -shape.turn_rad, shape.skew_rad), 1 - u
+        kept, way_rad = span + 1, wire.heading_to_rad(span) + np.pi
+    target = (target_mm - wire.mark_mm(kept)) * np.exp(-1j * way_rad)
     skew, reach = shape.skew_rad, np.deg2rad(2 * _BELLY_REACH_DEG)
     for _ in range(_BELLY_REFINEMENTS):
         skews = skew + np.linspace(-reach, reach, _BELLY_STEPS)
-        skew = float(skews[np.argmin(np.abs(_places(shape, u, shape.turn_rad, skews) - target))])
+        skew = float(skews[np.argmin(np.abs(_places(seen, u, seen.turn_rad, skews) - target))])
         reach *= 4 / _BELLY_STEPS
-    return Pulled(_write(wire, {span: SpanShape(shape.length_mm, shape.turn_rad, skew)}), span)
+    return Pulled(_write(wire, {span: SpanShape(shape.length_mm, shape.turn_rad, skew)}), kept)

@@ -7,7 +7,8 @@ means over one easing and the values on the hold.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -52,7 +53,16 @@ class ForgedFlares:
 
 
 def forge_flares(flares: Sequence[Flare], diameter_mm: float, spread: float) -> ForgedFlares:
-    """Forge each distinct flare of a form in round wire of this diameter under a hammer of this spread."""
+    """Forge each distinct flare of a form in round wire of this diameter under a hammer of this spread.
+
+    What was forged lately is handed out again; the arrays cannot be written to.
+    """
+    return _forged(tuple(flares), diameter_mm, spread)
+
+
+# While a form is pulled about its flares are asked for several times a frame, and mostly stay.
+@lru_cache(maxsize=16)
+def _forged(flares: tuple[Flare, ...], diameter_mm: float, spread: float) -> ForgedFlares:
     table = _flare_table([*flares, _UNHAMMERED])
     ratio, centre, hold, _, begin, end = table.T
     on_edge = table[:, 3] != 0
@@ -77,6 +87,8 @@ def forge_flares(flares: Sequence[Flare], diameter_mm: float, spread: float) -> 
     )
     if len(cut):
         _forge_parts(forged, cut, table[cut], diameter_mm, spread)
+    for field in fields(forged):
+        getattr(forged, field.name).flags.writeable = False
     return forged
 
 
@@ -101,10 +113,7 @@ def _forge_parts(
     """Fill in the flares of which only a part is shown: means over rise, hold and fall cut to that part."""
     ratio, centre, hold, _, begin, end = table.T
     rise, fall = centre - hold / 2, centre + hold / 2
-    bounds = np.stack((begin, np.clip(rise, begin, end), np.clip(fall, begin, end), end), axis=1)
-    steps = np.diff(bounds, axis=1)
-    places = (bounds[:, :-1, None] + steps[:, :, None] * _NODES).reshape(len(cut), -1)
-    weights = (steps[:, :, None] * _WEIGHTS).reshape(len(cut), -1) / (end - begin)[:, None]
+    places, weights = nodes_in_parts(centre, hold, begin, end)
     ease = flare_ease(places, centre[:, None], hold[:, None])
     _, _, area, plan = _sections(ratio, forged.on_edge[cut], ease, diameter_mm, spread)
     forged.stock_fraction[cut] = np.sum(area * weights, axis=1)
@@ -115,6 +124,21 @@ def _forge_parts(
     # The easing swells as steeply as the whole flare does, however little of its depth is shown.
     steepness = np.sqrt(deepest_ease(centre, hold, begin, end))
     forged.shorter_ease[cut] = easing * steepness / (end - begin)
+
+
+def nodes_in_parts(
+    centre: FloatArray, hold: FloatArray, begin: FloatArray, end: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Places in each whole flare, and weights of their mean over the part `begin` to `end` of it.
+
+    All of shape (flares,); both results (flares, nodes): rise, hold and fall cut to the part, nodes on each.
+    """
+    rise, fall = centre - hold / 2, centre + hold / 2
+    bounds = np.stack((begin, np.clip(rise, begin, end), np.clip(fall, begin, end), end), axis=1)
+    steps = np.diff(bounds, axis=1)
+    places = (bounds[:, :-1, None] + steps[:, :, None] * _NODES).reshape(len(begin), -1)
+    weights = (steps[:, :, None] * _WEIGHTS).reshape(len(begin), -1) / (end - begin)[:, None]
+    return places, weights
 
 
 @dataclass(frozen=True, eq=False)

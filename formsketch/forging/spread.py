@@ -146,8 +146,8 @@ def _sample_fault(diameter: float, thickness: float, width: float) -> str:
     widest = diameter * float(_area_keeping_width_ratio(np.asarray(thickness / diameter)))
     if width > widest * (1 + SAMPLE_TOLERANCE):
         return (
-            f"{width:g} mm is wider than the metal allows (spread above 1); a {diameter:g} mm wire hammered "
-            f"to {thickness:g} mm can be {widest:.4g} mm wide at most"
+            f"{width:g} mm is wider than the metal allows (spread above 1, the wire would have got shorter); "
+            f"a {diameter:g} mm wire hammered to {thickness:g} mm can be {widest:.4g} mm wide at most"
         )
     if width < diameter * (1 - SAMPLE_TOLERANCE):
         return (

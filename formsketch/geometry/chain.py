@@ -17,6 +17,8 @@ from formsketch.design.transforms import repeat_scales
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
+# Less turning than this over a whole span is a straight wire to any bench.
+STRAIGHT_TURN_RAD = 1e-9
 
 
 @dataclass(frozen=True)

@@ -40,7 +40,8 @@ class Disc:
 class Outline:
     """Edges of the ribbon at each sample of a trace, its pieces and round things; y up, mm.
 
-    `plan_area_mm2` is the exact area of each part's ribbon, shape (parts,).
+    `plan_area_mm2` is the exact area of each part's ribbon, shape (parts,). `beside_mm` is how far the trace
+    lies beside the line whose curvature the chain has, unsigned, at each sample; None for nowhere.
     """
 
     trace: Trace
@@ -48,6 +49,7 @@ class Outline:
     plan_width_mm: FloatArray
     plan_area_mm2: FloatArray
     discs: tuple[Disc, ...]
+    beside_mm: FloatArray | None = None
 
     @cached_property
     def left_mm(self) -> NDArray[np.complex128]:
@@ -82,7 +84,8 @@ class Outline:
     @cached_property
     def folds(self) -> NDArray[np.bool_]:
         """Which parts are somewhere wider than twice their tightest radius; shape (parts,)."""
-        widest = np.maximum.reduceat(self.plan_width_mm, self.trace.first[:-1])
+        width = self.plan_width_mm if self.beside_mm is None else self.plan_width_mm + 2 * self.beside_mm
+        widest = np.maximum.reduceat(width, self.trace.first[:-1])
         return np.asarray(widest / 2 * self.chain.sharpest_per_mm >= FOLDING_HALF_WIDTH_TO_RADIUS)
 
     @cached_property

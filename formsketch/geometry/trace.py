@@ -40,6 +40,10 @@ class Trace:
         turn = complex(np.cos(angle_rad), np.sin(angle_rad))
         return Trace(self.part, self.u, offset_mm + turn * self.z_mm, turn * self.direction, self.first)
 
+    def beside(self, left_mm: FloatArray) -> Trace:
+        """The same samples moved square to the wire, shape (samples,), left positive."""
+        return Trace(self.part, self.u, self.z_mm + 1j * left_mm * self.direction, self.direction, self.first)
+
     @property
     def mark_samples(self) -> IntArray:
         """The sample at each mark from the first part's beginning to the last part's end; (parts + 1,)."""

@@ -14,6 +14,7 @@ import numpy as np
 from formsketch.bench.tubes import Tube, load_tubes, nearest_tubes
 from formsketch.bench.user_tables import user_tubes_file
 from formsketch.design.model import BeadEnd, End, EyeEnd, HookEnd, PlainEnd, PostEnd, TaperedEnd
+from formsketch.evaluation.bend_marks import grip_marks_mm
 from formsketch.evaluation.evaluate import Evaluation
 from formsketch.units import angle_text, length_text
 
@@ -36,9 +37,11 @@ _END_WORDS: dict[type, str] = {
 class SpanWords:
     """How one span is made. Texts are empty where there is nothing to say.
 
-    `turn` is how far and to which side, `change` how a bend of uneven curvature runs, `tube` the nearest
-    tube that serves, `tube_exact` the diameter worked out, `no_tube` what to do when none serves; `thin` and
-    `wide` are sizes once hammered.
+    `turn` is how far to bend before hammering and to which side, `change` how a bend of uneven curvature
+    runs, `tube` the nearest tube that serves, `tube_exact` the diameter worked out, `no_tube` what to do when
+    none serves; `thin` and `wide` are sizes once hammered. `edges` and `comes_to` are for uneven blows: the
+    thicknesses they leave, and how far the span turns after them. `grip` is the place of the mark in the
+    middle of the bend, where the design is bent by those.
     """
 
     turn: tuple[str, ...]
@@ -49,12 +52,17 @@ class SpanWords:
     thin: str
     wide: str
     on_edge: bool
+    edges: tuple[str, ...] = ()
+    comes_to: tuple[str, ...] = ()
+    grip: str = ""
 
     def lines(self) -> list[str]:
         """All of it, line under line."""
         lines = [*self.turn]
         if self.change:
             lines.append(self.change)
+        if self.grip:
+            lines.append(self.grip)
         if self.tube:
             lines += [f"Ø {self.tube}", f"({self.tube_exact})"]
         elif self.tube_exact:
@@ -65,7 +73,7 @@ class SpanWords:
             lines += [f"{self.thin} thick", f"{self.wide} wide"]
         if self.on_edge:
             lines.append("on edge")
-        return lines
+        return [*lines, *self.edges, *self.comes_to]
 
 
 def place_text(stock_mm: float) -> str:
@@ -82,18 +90,19 @@ def spans_in_words(evaluation: Evaluation, tubes: Sequence[Tube] | None = None) 
     """Every span in words, repeats written out; `tubes` are those on the bench, else the known ones."""
     spans, chain = evaluation.spans, evaluation.chain
     on_bench = load_tubes(user_tubes_file()) if tubes is None else tubes
-    skew_deg = np.rad2deg(chain.skew_rad[chain.spans])
     on_edge = evaluation.flares.on_edge[chain.flare[chain.spans]]
     known_tubes: dict[float, tuple[str, str, str]] = {}
+    by_grip = evaluation.design.bend_marks == "grip"
+    gripped = dict(enumerate(grip_marks_mm(evaluation))) if by_grip else {}
     words = []
-    for i, turn_deg in enumerate(spans.turn_deg.tolist()):
+    for i, turn_deg in enumerate(spans.as_bent_turn_deg.tolist()):
         tube_mm = float(spans.tube_diameter_mm[i])
         if tube_mm not in known_tubes:
             known_tubes[tube_mm] = _tube_words(tube_mm, on_bench)
         tube, exact, no_tube = known_tubes[tube_mm]
         if not exact and math.isfinite(float(spans.as_bent_radius_mm[i])):
             no_tube = "too tight"
-        turn, change = _turn_words(turn_deg, float(skew_deg[i]))
+        turn, change = _turn_words(turn_deg, float(spans.as_bent_skew_deg[i]))
         thinnest = float(spans.thinnest_mm[i])
         hammered = thinnest < evaluation.diameter_mm
         words.append(
@@ -106,6 +115,8 @@ def spans_in_words(evaluation: Evaluation, tubes: Sequence[Tube] | None = None) 
                 _bare(thinnest) if hammered else "",
                 _bare(float(spans.widest_mm[i])) if hammered else "",
                 hammered and bool(on_edge[i]),
+                *_uneven_words(evaluation, i),
+                _grip_words(gripped.get(i)),
             )
         )
     return words
@@ -139,6 +150,25 @@ def _turn_words(turn_deg: float, skew_deg: float) -> tuple[tuple[str, ...], str]
     u = (1 - turn_deg / skew_deg) / 2
     before = u * (turn_deg + skew_deg * (u - 1))
     return (f"{_turn(before)},", f"then {_turn(turn_deg - before)}"), "tightest"
+
+
+def _uneven_words(evaluation: Evaluation, span: int) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """The edges that uneven blows leave, and how far the span turns after them; nothing for even ones."""
+    spans = evaluation.spans
+    outer, inner = float(spans.outer_edge_mm[span]), float(spans.inner_edge_mm[span])
+    if outer == inner:
+        return (), ()
+    turn_deg = float(spans.turn_deg[span])
+    straight = abs(turn_deg) < _LEAST_TURN_DEG
+    names = ("outer", "inner")
+    if straight:
+        names = ("right", "left") if evaluation.as_bent.outer_is_right[span] else ("left", "right")
+    edges = tuple(f"{name} edge {_bare(edge)}" for name, edge in zip(names, (outer, inner), strict=True))
+    return edges, ("comes", "straight") if straight else ("comes to", _turn(turn_deg))
+
+
+def _grip_words(grip_mm: float | None) -> str:
+    return "" if grip_mm is None else f"grip at {place_text(grip_mm)}"
 
 
 def _turn(turn_deg: float) -> str:

@@ -178,10 +178,14 @@ Item = Path | MultiPath | Circle | Text
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Items, or further groups, under a name that is a valid XML id: `[a-z][a-z0-9-]*`."""
+    """Items, or further groups, under a name that is a valid XML id: `[a-z][a-z0-9-]*`.
+
+    With `clip`, a box of the sheet, only what lies inside it is painted.
+    """
 
     name: str
     items: Sequence[Item | Group]
+    clip: Box | None = None
 
     def __post_init__(self) -> None:
         if not isinstance(self.name, str) or not _NAME.fullmatch(self.name):
@@ -189,6 +193,9 @@ class Group:
                 f"a group: expected a name of a-z, 0-9 and hyphens, a letter first, got {self.name!r}"
             )
         object.__setattr__(self, "items", tuple(self.items))
+        if self.clip is not None:
+            corners = _points(np.array(self.clip).reshape(-1, 2), f"the group {self.name}, clip", 2)
+            object.__setattr__(self, "clip", tuple(corners.ravel().tolist()))
         for item in self.items:
             if not isinstance(item, Path | MultiPath | Circle | Text | Group):
                 raise DrawingError(

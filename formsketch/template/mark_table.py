@@ -28,22 +28,40 @@ class MarkTable:
 
     evaluation: Evaluation
     width_mm: float
+    first: int = 0
+    last: int | None = None
+
+    @property
+    def rows(self) -> list[tuple[str, ...]]:
+        """The rows from `first` up to `last`, all of them if not said."""
+        return self._all_rows[self.first : self.last]
+
+    def parted(self, height_mm: float) -> list[MarkTable]:
+        """The table in pieces no higher than this, each with its titles."""
+        if self.height_mm <= height_mm:
+            return [self]
+        each = max(1, int((height_mm - 1.0 - HEADING_PITCH_MM) / ROW_PITCH_MM) - 1) * max(1, self.tables)
+        count = len(self._all_rows)
+        return [MarkTable(self.evaluation, self.width_mm, at, at + each) for at in range(0, count, each)]
 
     @cached_property
-    def rows(self) -> list[tuple[str, ...]]:
+    def _all_rows(self) -> list[tuple[str, ...]]:
         """Mark, place, wire to the next mark, turn up to it, tube, exact tube, thickness, width."""
         places = mark_places_mm(self.evaluation)
         at_marks = marks_in_words(self.evaluation)
         rows = []
         for i, words in enumerate(spans_in_words(self.evaluation)):
             at_mark = " ".join(at_marks[i])
-            turn = " ".join([*([f"{at_mark},"] if at_mark else []), *words.turn, words.change])
+            turn = " ".join([*([f"{at_mark},"] if at_mark else []), *words.turn, words.change]).strip()
+            turn = f"{turn}, {words.grip}" if words.grip else turn
+            if words.edges:
+                turn = f"{turn}, {', '.join(words.edges)}, {' '.join(words.comes_to)}"
             rows.append(
                 (
                     str(i + 1),
                     place_text(places[i]),
                     place_text(places[i + 1] - places[i]),
-                    turn.strip(),
+                    turn,
                     words.tube or words.no_tube,
                     words.tube_exact,
                     words.thin,
@@ -54,7 +72,7 @@ class MarkTable:
 
     @cached_property
     def _column_widths_mm(self) -> list[float]:
-        columns = zip(_TITLES, *self.rows, strict=True)
+        columns = zip(_TITLES, *self._all_rows, strict=True)
         return [max(text_width_mm(text, TEXT_HEIGHT_MM) for text in column if text) for column in columns]
 
     @property

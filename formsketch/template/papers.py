@@ -1,34 +1,74 @@
-"""Sheets of paper, ISO 216."""
+"""Sheets of paper: ISO 216, and the sizes of North America (ANSI/ASME Y14.1 and common practice)."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+from formsketch.errors import FormSketchError
 
 # Room that printers leave white, and a little more to hold the sheet by.
 MARGIN_MM = 10.0
+LEAST_MARGIN_MM, MOST_MARGIN_MM = 3.0, 50.0
+_INCH_MM = 25.4
 
 
 @dataclass(frozen=True)
 class Paper:
-    """A sheet's size, and its name for people."""
+    """A sheet's size, its name for people, and the margin kept white; a roll is as long as it must be."""
 
     name: str
     width_mm: float
     height_mm: float
+    margin_mm: float = MARGIN_MM
+    roll: bool = False
 
     @property
     def usable_width_mm(self) -> float:
-        return self.width_mm - 2 * MARGIN_MM
+        return self.width_mm - 2 * self.margin_mm
 
     @property
     def usable_height_mm(self) -> float:
-        return self.height_mm - 2 * MARGIN_MM
+        return self.height_mm - 2 * self.margin_mm
+
+    def lying(self) -> Paper:
+        """The same sheet turned a quarter."""
+        return replace(
+            self,
+            name=self.name.replace("upright", "lying"),
+            width_mm=self.height_mm,
+            height_mm=self.width_mm,
+        )
 
 
 A4_UPRIGHT = Paper("A4 upright", 210.0, 297.0)
-A4_LYING = Paper("A4 lying", 297.0, 210.0)
+A4_LYING = A4_UPRIGHT.lying()
 A3_UPRIGHT = Paper("A3 upright", 297.0, 420.0)
-A3_LYING = Paper("A3 lying", 420.0, 297.0)
+A3_LYING = A3_UPRIGHT.lying()
+LETTER_UPRIGHT = Paper("Letter upright", 8.5 * _INCH_MM, 11.0 * _INCH_MM)
+LEGAL_UPRIGHT = Paper("Legal upright", 8.5 * _INCH_MM, 14.0 * _INCH_MM)
+# 24 inches, the usual narrow roll; as long as a PDF page may be.
+ROLL = Paper("roll 610 mm wide", 24.0 * _INCH_MM, 5_000.0, roll=True)
+
+PAPERS: dict[str, Paper] = {
+    "a4": A4_UPRIGHT,
+    "a3": A3_UPRIGHT,
+    "letter": LETTER_UPRIGHT,
+    "legal": LEGAL_UPRIGHT,
+    "roll": ROLL,
+}
+
+
+def paper_named(key: str, lying: bool = False, margin_mm: float = MARGIN_MM) -> Paper:
+    """The paper of this key, upright or lying. Raises `FormSketchError` for an unknown one, a bad margin."""
+    paper = PAPERS.get(key.strip().lower())
+    if paper is None:
+        raise FormSketchError(f"paper: expected one of {', '.join(PAPERS)}, got {key!r}")
+    if not LEAST_MARGIN_MM <= margin_mm <= MOST_MARGIN_MM:
+        raise FormSketchError(
+            f"margin: expected {LEAST_MARGIN_MM:g} to {MOST_MARGIN_MM:g} mm, got {margin_mm:g}"
+        )
+    paper = replace(paper, margin_mm=margin_mm)
+    return paper.lying() if lying and not paper.roll else paper
 
 
 def larger_paper(width_mm: float, height_mm: float) -> Paper:

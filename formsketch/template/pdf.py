@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formsketch.errors import DrawingError
-from formsketch.template.drawing import Circle, Item, Path, Sheet, Stroke, Text, font_name, set_text, walk
+from formsketch.template.drawing import Circle, Group, Item, Path, Sheet, Stroke, Text, font_name, set_text
 
 POINTS_PER_MM = 72.0 / 25.4
 _FLAT, _ROUND = 0, 1  # line ends in PDF's numbering (ISO 32000-1, table 54)
@@ -43,8 +43,7 @@ def pdf_bytes(sheets: Sequence[Sheet]) -> bytes:
     for sheet in sheets:
         canvas.setPageSize((sheet.width_mm * POINTS_PER_MM, sheet.height_mm * POINTS_PER_MM))
         canvas.setLineJoin(_ROUND)
-        for item in walk(sheet.groups):
-            _draw(canvas, item, sheet.height_mm)
+        _draw_all(canvas, sheet.groups, sheet.height_mm)
         canvas.showPage()
     canvas.save()
     return stored.getvalue()
@@ -63,6 +62,22 @@ def _describe(canvas: Any, title: str) -> None:
     description.title, description.creator = title or "Untitled", "FormSketch"
     canvas._doc.info = description
     canvas.setViewerPreference("PrintScaling", "None")
+
+
+def _draw_all(canvas: Any, items: Sequence[Item | Group], sheet_height_mm: float) -> None:
+    for item in items:
+        if not isinstance(item, Group):
+            _draw(canvas, item, sheet_height_mm)
+        elif item.clip is None:
+            _draw_all(canvas, item.items, sheet_height_mm)
+        else:
+            (x0, y1), (x1, y0) = _on_page(np.array(item.clip).reshape(2, 2), sheet_height_mm)
+            canvas.saveState()
+            window = canvas.beginPath()
+            window.rect(x0, y0, x1 - x0, y1 - y0)
+            canvas.clipPath(window, stroke=0, fill=0)
+            _draw_all(canvas, item.items, sheet_height_mm)
+            canvas.restoreState()
 
 
 def _draw(canvas: Any, item: Item, sheet_height_mm: float) -> None:

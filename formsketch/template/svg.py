@@ -40,6 +40,12 @@ def svg_text(sheet: Sheet) -> str:
 def _group(drawing: Any, group: Group) -> Any:
     element = drawing.g(id=group.name)
     element.set_desc(title=group.name.replace("-", " "))
+    if group.clip is not None:
+        x0, y0, x1, y1 = group.clip
+        window = drawing.defs.add(drawing.clipPath(id=f"{group.name}-window"))
+        size = _number(x1 - x0), _number(y1 - y0)
+        window.add(drawing.rect(insert=(_number(x0), _number(y0)), size=size))
+        element["clip-path"] = f"url(#{group.name}-window)"
     for item in group.items:
         element.add(_group(drawing, item) if isinstance(item, Group) else _element(drawing, item))
     return element

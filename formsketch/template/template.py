@@ -8,8 +8,9 @@ from functools import cached_property
 
 from formsketch.errors import FormSketchError
 from formsketch.evaluation.evaluate import Evaluation
-from formsketch.template.drawing import LARGEST_SHEET_MM, SMALLEST_TEXT_MM, Group, Item, Sheet, bounds
-from formsketch.template.lettering import Block, Line, printable
+from formsketch.template.drawing import LARGEST_SHEET_MM, SMALLEST_TEXT_MM, Group, Sheet
+from formsketch.template.form_part import FormPart
+from formsketch.template.lettering import printable
 from formsketch.template.mark_table import MarkTable
 from formsketch.template.papers import (
     A3_LYING,
@@ -20,13 +21,10 @@ from formsketch.template.papers import (
     Paper,
     larger_paper,
 )
-from formsketch.template.plan import Placing, centreline, form_items
-from formsketch.template.plan_labels import Label, label_groups, mark_labels
 from formsketch.template.title_block import Foot, TitleBlock
 from formsketch.template.wire_strip import TEXT_HEIGHT_MM, WireStrip, lay_wire
 
-HEADING_HEIGHT_MM = 3.5
-_HEADING_PITCH_MM = 8.0
+FINISHED_HEADING = "The finished form"
 _SECTION_GAP_MM = 6.0
 # Lettering to be read at arm's length; smaller, as small as ISO 3098 has it for drawings, when that saves
 # a sheet larger than most printers take.
@@ -44,10 +42,8 @@ def template_sheets(evaluation: Evaluation) -> list[Sheet]:
     A4 if it fits, then A3, else a larger sheet that says so. The same evaluation gives the same sheet. Raises
     `FormSketchError` when the form cannot be made as it is, or no sheet is large enough.
     """
-    stops = [caution.message for caution in evaluation.cautions if caution.weight == "stop"]
-    if stops:
-        raise FormSketchError(f"No template of {evaluation.design.title or 'this design'}: {stops[0]}")
-    plan = Plan(evaluation, mark_labels(evaluation))
+    refuse_stopped(evaluation)
+    plan = FormPart("form", FINISHED_HEADING, evaluation)
     for papers, text_mm in _TRIALS:
         for paper in papers:
             if plan.width_mm > paper.usable_width_mm:
@@ -57,6 +53,13 @@ def template_sheets(evaluation: Evaluation) -> list[Sheet]:
                 return [layout.sheet(paper)]
     layout = Layout(evaluation, plan, max(A3_LYING.usable_width_mm, plan.width_mm), TEXT_HEIGHT_MM)
     return [layout.sheet(_large_paper(layout))]
+
+
+def refuse_stopped(evaluation: Evaluation) -> None:
+    """Raises `FormSketchError` when the form cannot be made as it is."""
+    stops = [caution.message for caution in evaluation.cautions if caution.weight == "stop"]
+    if stops:
+        raise FormSketchError(f"No template of {evaluation.design.title or 'this design'}: {stops[0]}")
 
 
 def _large_paper(layout: Layout) -> Paper:
@@ -72,55 +75,11 @@ def _large_paper(layout: Layout) -> Paper:
 
 
 @dataclass(frozen=True, eq=False)
-class Plan:
-    """The finished form with its marks and their numbers, ready to be drawn anywhere."""
-
-    evaluation: Evaluation
-    labels: list[Label]
-
-    @cached_property
-    def _about_nought(self) -> tuple[float, float, float, float]:
-        groups = self._groups(Placing(0.0, 0.0), with_form=False)
-        x0, y0, x1, y1 = bounds(groups)
-        left, low, right, high = self.evaluation.outline.bounds_mm
-        return min(x0, left), min(y0, -high), max(x1, right), max(y1, -low)
-
-    @property
-    def width_mm(self) -> float:
-        return self._about_nought[2] - self._about_nought[0]
-
-    @property
-    def height_mm(self) -> float:
-        return _HEADING_PITCH_MM + self._about_nought[3] - self._about_nought[1]
-
-    def drawn(self, left_mm: float, top_mm: float, width_mm: float) -> list[Group]:
-        """Heading at the left and the form in the middle of this width."""
-        wide, high = self.evaluation.envelope_mm
-        text = f"The finished form, true size: {wide:.1f} × {high:.1f} mm"
-        heading = Block((Line(text, HEADING_HEIGHT_MM, True),)).drawn(left_mm, top_mm, "start")
-        x0, y0, _, _ = self._about_nought
-        left = left_mm + (width_mm - self.width_mm) / 2
-        placing = Placing(left - x0, top_mm + _HEADING_PITCH_MM - y0)
-        return [Group("form-heading", heading), *self._groups(placing, with_form=True)]
-
-    def _groups(self, placing: Placing, with_form: bool) -> list[Group]:
-        groups = label_groups(self.evaluation, self.labels, placing)
-        if not with_form:
-            return groups
-        line: Item = centreline(self.evaluation, placing)
-        return [
-            Group("form-outline", form_items(self.evaluation, placing)),
-            Group("form-centreline", [line]),
-            *groups,
-        ]
-
-
-@dataclass(frozen=True, eq=False)
 class Layout:
     """Everything on the sheet for one usable width, from the top: title, wire, form, table; foot below."""
 
     evaluation: Evaluation
-    plan: Plan
+    plan: FormPart
     width_mm: float
     text_mm: float
 

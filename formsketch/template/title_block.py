@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from formsketch.bench.gauges import gauge_text
+from formsketch.evaluation.bend_marks import BEND_MARKS_TEXT, is_bent
 from formsketch.evaluation.evaluate import Band, Evaluation
 from formsketch.template.drawing import Group, Item, Path, Stroke
 from formsketch.template.lettering import LINE_PITCH, Block, Line, block, wrapped
@@ -41,7 +42,7 @@ class TitleBlock:
     def _head(self) -> Block:
         """Title, and what to cut of which wire."""
         title = wrapped(self.evaluation.design.title, self.width_mm, TITLE_HEIGHT_MM, bold=True)
-        cut = wrapped(_cut_text(self.evaluation), self.width_mm, CUT_HEIGHT_MM, bold=True)
+        cut = wrapped(cut_text(self.evaluation), self.width_mm, CUT_HEIGHT_MM, bold=True)
         return Block(
             tuple(Line(text, TITLE_HEIGHT_MM, True) for text in title or ["Untitled"])
             + tuple(Line(text, CUT_HEIGHT_MM, True) for text in cut)
@@ -52,7 +53,7 @@ class TitleBlock:
         room = self.width_mm - _LABEL_WIDTH_MM
         return [
             (label, block(wrapped(text, room, TEXT_HEIGHT_MM), TEXT_HEIGHT_MM))
-            for label, text in _facts(self.evaluation)
+            for label, text in facts_of(self.evaluation)
         ]
 
     @cached_property
@@ -126,13 +127,13 @@ def caution_texts(evaluation: Evaluation) -> list[str]:
     ]
 
 
-def _cut_text(e: Evaluation) -> str:
+def cut_text(e: Evaluation) -> str:
     band = _band(e.cut_length_band)
     around = f" ({band})" if band else ""
     return f"Cut {length_text(e.cut_length_mm)}{around} of {gauge_text(e.diameter_mm)} wire, {e.metal.name}"
 
 
-def _facts(e: Evaluation) -> Iterator[tuple[str, str]]:
+def facts_of(e: Evaluation) -> Iterator[tuple[str, str]]:
     """Label and value of each further fact."""
     yield "Weight", f"{weight_text(e.weight_g)} ({pennyweight_from_g(e.weight_g):.2f} dwt)"
     if e.thinnest_mm < e.diameter_mm:
@@ -141,6 +142,8 @@ def _facts(e: Evaluation) -> Iterator[tuple[str, str]]:
         low, high, basis = e.spread_band
         spread = ratio_text(e.design.hammer.spread)
         yield "Rests on", f"spread {spread} ({low:.2f} to {high:.2f}): {basis}"
+    if is_bent(e):
+        yield "Bend marks", BEND_MARKS_TEXT[e.design.bend_marks]
     start, finish = (end.text for end in e.ends)
     if start == finish:
         yield "Both ends", start

@@ -40,11 +40,12 @@ class WireStrip:
     @cached_property
     def height_mm(self) -> float:
         """Heading, notes and all rows."""
-        rows = sum(drawing.height_mm for drawing in self._drawings)
-        return self._heading_height_mm + rows + _ROW_GAP_MM * (len(self.rows) - 1)
+        rows = sum(drawing.height_mm for drawing in self.drawings)
+        return self.heading_height_mm + rows + _ROW_GAP_MM * (len(self.rows) - 1)
 
     @cached_property
-    def _drawings(self) -> list[RowDrawing]:
+    def drawings(self) -> list[RowDrawing]:
+        """The rows, each ready to be drawn by itself."""
         return [RowDrawing(self.evaluation, row, number) for number, row in enumerate(self.rows, start=1)]
 
     @cached_property
@@ -53,21 +54,27 @@ class WireStrip:
         return block(wrapped(text, self.width_mm, NOTE_HEIGHT_MM), NOTE_HEIGHT_MM)
 
     @property
-    def _heading_height_mm(self) -> float:
+    def heading_height_mm(self) -> float:
+        """Heading and notes."""
         return _HEADING_PITCH_MM + self._notes.height_mm + _AFTER_NOTES_MM
 
     def drawn(self, left_mm: float, top_mm: float) -> list[Group]:
         """Groups 'wire-heading' and 'wire-row-1' onwards, from this upper left corner."""
-        heading = Block((Line("The straight wire", HEADING_HEIGHT_MM, True),))
-        texts = heading.drawn(left_mm, top_mm, "start")
-        texts += self._notes.drawn(left_mm, top_mm + _HEADING_PITCH_MM, "start")
-        groups = [Group("wire-heading", texts)]
-        top_mm += self._heading_height_mm
+        groups = [self.heading(left_mm, top_mm)]
+        top_mm += self.heading_height_mm
         shown: set[str] = set()
-        for drawing in self._drawings:
+        for drawing in self.drawings:
             groups.append(drawing.drawn(left_mm, top_mm, shown))
             top_mm += drawing.height_mm + _ROW_GAP_MM
         return groups
+
+    def heading(self, left_mm: float, top_mm: float) -> Group:
+        """Group 'wire-heading': what the strip is, and how to read it."""
+        heading = Block((Line("The straight wire", HEADING_HEIGHT_MM, True),))
+        texts = heading.drawn(left_mm, top_mm, "start")
+        return Group(
+            "wire-heading", [*texts, *self._notes.drawn(left_mm, top_mm + _HEADING_PITCH_MM, "start")]
+        )
 
 
 def lay_wire(

@@ -1,160 +1,291 @@
-"""Forms side by side at one common scale, their figures underneath with how each differs from the first."""
+"""The page of comparing: forms side by side at one true scale, every one of them pullable, or the grid."""
 
 from __future__ import annotations
 
-from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QFont, QPainter, QPaintEvent, QPen
-from PySide6.QtWidgets import QWidget
+from collections.abc import Sequence
 
-from formsketch.comparison.differences import DifferenceRow, difference_rows
-from formsketch.comparison.variants import Candidate, candidates_of
-from formsketch.errors import FormSketchError
-from formsketch.ui.picture import level_wire, paint_lit
-from formsketch.ui.rulers import paint_grid
+from PySide6.QtCore import QSize, Qt, QTimer, Signal
+from PySide6.QtGui import QHideEvent, QKeyEvent, QResizeEvent, QShowEvent
+from PySide6.QtWidgets import QLabel, QStackedWidget, QVBoxLayout, QWidget
+
+from formsketch.bench.tubes import Tube
+from formsketch.comparison.differences import FIGURES, difference_rows
+from formsketch.comparison.variants import Candidate
+from formsketch.ui.compare_bar import CompareBar
+from formsketch.ui.compare_canvas import CompareCanvas, Placing, fitted_placing
+from formsketch.ui.compare_pane import ComparePane
+from formsketch.ui.grid_page import GridPage
+from formsketch.ui.pane_grid import MOST_SHOWN, PaneGrid
+from formsketch.ui.pane_selections import PaneSelections
+from formsketch.ui.rulers import scale_note
+from formsketch.ui.selection import Selection
 from formsketch.ui.session import Session
-from formsketch.ui.theme import Palette, current_palette
-from formsketch.ui.view import View, centred
-from formsketch.ui.wire_picture import PlacedWire
+from formsketch.ui.variant_session import Comparing
+from formsketch.ui.view import View
 
-_HEAD_PX, _ROW_PX, _FOOT_PX = 74.0, 26.0, 18.0
-# In narrower columns than this the rows are named in the first column only, which has no differences.
-_NAMED_COLUMN_PX = 330.0
-_FILLS = 0.82
-_CLOSEST_PX_PER_MM = 14.0
+_SHOWN = ("Cut length", "Weight", "Height × length", "Loop / wire", "Wire / height")
+FIGURES_SHOWN = [figure for figure in FIGURES if figure.label in _SHOWN]
 
 
 class CompareView(QWidget):
-    """The session's design and its variants; follows every change."""
+    """The design beside its variants. `left` says that Esc leaves, `refused` what could not be done."""
 
-    def __init__(self, session: Session) -> None:
+    told = Signal(str)
+    refused = Signal(str)
+    left = Signal()
+    # What the menu of a form asks: a name, and the number of the variant or None.
+    asked = Signal(str, object)
+
+    def __init__(self, session: Session, selection: Selection, tubes: Sequence[Tube] = ()) -> None:
         super().__init__()
-        self._session = session
-        self._shown: tuple[object, list[tuple[Candidate, PlacedWire | None]]] | None = None
+        self._session, self._tubes = session, tubes
+        self.comparing = Comparing(session)
+        self._first, self._true_scale = 0, (4.0, False)
+        self.panes: list[ComparePane] = []
+        self.selections = PaneSelections(selection)
+        self.bar = CompareBar(self.comparing)
+        self.bar.changed.connect(self._arrange)
+        self.bar.paged.connect(self._turn_page)
+        self.over = CompareCanvas(self.comparing.add(None), Selection(), tubes)
+        self._tend(self.over)
+        self.selections.add(self.over)
+        self.grid = GridPage(self.comparing, tubes, self.selections)
+        self.grid.told.connect(self.told)
+        self.grid.refused.connect(self.refused)
+        self._note = QLabel()
+        self._note.setContentsMargins(14, 0, 14, 2)
+        self._fit_soon = QTimer(self)
+        self._fit_soon.setSingleShot(True)
+        self._fit_soon.timeout.connect(self.fit)
+        self._lay_out()
         self.setAccessibleName("Side by side")
-        session.changed.connect(self.update)
+        self.comparing.followed.connect(self._followed)
+        session.steps_changed.connect(self._arrange)
+        session.opened.connect(self._opened)
 
-    def columns(self) -> list[tuple[Candidate, PlacedWire | None]]:
-        """Candidates with their wires laid level; None where the form cannot be made."""
-        design = self._session.design
-        if self._shown is None or self._shown[0] is not design:
-            self._shown = (design, [(candidate, _wire_of(candidate)) for candidate in candidates_of(design)])
-        return self._shown[1]
+    def _lay_out(self) -> None:
+        self._cells = PaneGrid()
+        side = QWidget()
+        column = QVBoxLayout(side)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(2)
+        column.addWidget(self.bar)
+        column.addWidget(self.over, 1)
+        column.addLayout(self._cells, 1)
+        column.addWidget(self._note)
+        self._column = column
+        self.pages = QStackedWidget()
+        self.pages.addWidget(side)
+        self.pages.addWidget(self.grid)
+        whole = QVBoxLayout(self)
+        whole.setContentsMargins(0, 0, 0, 0)
+        whole.addWidget(self.pages)
 
-    def paintEvent(self, event: QPaintEvent) -> None:
-        columns = self.columns()
-        colours = current_palette()
-        painter = QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.fillRect(self.rect(), QColor(colours.paper))
-        rows = difference_rows([candidate for candidate, _ in columns])
-        table_px = _ROW_PX * len(rows) + 2 * _FOOT_PX
-        wide = self.width() / len(columns)
-        pictures = QRectF(0, _HEAD_PX, self.width(), max(80.0, self.height() - _HEAD_PX - table_px))
-        scale = self._common_scale([wire for _, wire in columns if wire is not None], wide, pictures.height())
-        paint_grid(painter, View(scale, wide / 2, pictures.center().y()), self.rect(), colours)
-        painter.fillRect(QRectF(0, pictures.bottom(), self.width(), table_px + 1), QColor(colours.panel))
-        for number, (candidate, wire) in enumerate(columns):
-            area = QRectF(number * wide, pictures.top(), wide, pictures.height())
-            self._paint_heading(painter, candidate, area, colours)
-            if wire is not None:
-                paint_lit(
-                    painter,
-                    wire,
-                    centred(wire.bounds_mm, area, scale),
-                    area,
-                    colours,
-                    self.devicePixelRatioF(),
-                )
+    def _tend(self, canvas: CompareCanvas) -> None:
+        canvas.told.connect(self.told)
+        canvas.view_wanted.connect(self._look)
+        canvas.fit_wanted.connect(self._fit_later)
+
+    # --- which forms
+
+    @property
+    def shows_grid(self) -> bool:
+        return self.pages.currentIndex() == 1
+
+    def show_grid(self, grid: bool) -> None:
+        """Show the grid, or forms side by side."""
+        self.pages.setCurrentIndex(1 if grid else 0)
+        self.setAccessibleName("The grid" if grid else "Side by side")
+        self._arrange()
+
+    @property
+    def is_pulling(self) -> bool:
+        return any(
+            canvas.is_pulling for canvas in (*(p.canvas for p in self.panes), self.over, self.grid.canvas)
+        )
+
+    @property
+    def shown_panes(self) -> list[ComparePane]:
+        """The panes in use, from the left."""
+        return [pane for pane in self.panes if pane.session.is_awake]
+
+    def _numbers(self) -> list[int | None]:
+        variants = len(self._session.design.variants)
+        self._first = max(0, min(self._first, variants - (MOST_SHOWN - 1)))
+        return [None, *range(self._first, min(variants, self._first + MOST_SHOWN - 1))]
+
+    def _turn_page(self, by: int) -> None:
+        self._first += by * (MOST_SHOWN - 1)
+        self._arrange()
+
+    def _arrange(self) -> None:
+        """Wake the panes that are needed, put the others to sleep, and place them all."""
+        if not self.isVisible() or self.is_pulling:
+            return
+        self.grid.show_live(self.shows_grid)
+        numbers = [] if self.shows_grid else self._numbers()
+        while len(self.panes) < len(numbers):
+            self._add_pane()
+        laid_over = self.bar.lay_over
+        for i, pane in enumerate(self.panes):
+            awake = i < len(numbers)
+            if awake:
+                pane.session.wake(numbers[i])
+                pane.canvas.setVisible(not laid_over)
+                pane.line.setVisible(laid_over)
+                pane.line.show_number(i)
+                pane.refresh()
             else:
-                self._paint_reason(painter, candidate, area, colours)
-            if number:
-                painter.setPen(QPen(QColor(colours.line), 1))
-                painter.drawLine(QPointF(area.left(), 0), QPointF(area.left(), self.height()))
-        self._paint_rows(painter, rows, wide, pictures.bottom() + _FOOT_PX, colours)
+                pane.session.sleep()
+            pane.setVisible(awake)
+        self.over.setVisible(laid_over)
+        self._column.setStretchFactor(self._cells, 0 if laid_over else 1)
+        self.bar.show_pages(self._first, len(self._session.design.variants), MOST_SHOWN - 1)
+        if not self.shows_grid:
+            self._wake_over(laid_over)
+            self._lay_cells()
+            self._followed()
+            self._fit_later()
 
-    @staticmethod
-    def _common_scale(wires: list[PlacedWire], wide: float, high: float) -> float:
-        scale = _CLOSEST_PX_PER_MM
-        for wire in wires:
-            x0, y0, x1, y1 = wire.bounds_mm
-            scale = min(scale, _FILLS * wide / max(x1 - x0, 1e-3), _FILLS * high / max(y1 - y0, 1e-3))
-        return scale
+    def _wake_over(self, laid_over: bool) -> None:
+        session = self.over.session
+        if laid_over:
+            session.wake(None)  # type: ignore[attr-defined]
+        else:
+            session.sleep()  # type: ignore[attr-defined]
+        others = self.shown_panes[1:] if laid_over else []
+        self.over.over = [(pane.session, number) for number, pane in enumerate(others, start=1)]
 
-    @staticmethod
-    def _paint_heading(painter: QPainter, candidate: Candidate, area: QRectF, colours: Palette) -> None:
-        title = QFont(painter.font())
-        title.setPointSizeF(12.0)
-        title.setBold(True)
-        painter.save()
-        painter.setFont(title)
-        painter.setPen(QColor(colours.ink))
-        painter.drawText(
-            QRectF(area.left() + 8, 10, area.width() - 16, 24), Qt.AlignmentFlag.AlignCenter, candidate.title
+    def _lay_cells(self) -> bool:
+        """Lay the panes so that the forms are largest; says whether they were laid otherwise before."""
+        room = self.pages.size() - QSize(0, self.bar.height() + self._note.height())
+        return self._cells.lay(self.shown_panes, room, self.bar.by_start, self.bar.lay_over)
+
+    def _add_pane(self) -> None:
+        pane = ComparePane(self.comparing.add(None), self._tubes, len(FIGURES_SHOWN))
+        # At once a part of the page: shown without a parent it would be a window of its own.
+        self._cells.addWidget(pane, 0, len(self.panes))
+        self._tend(pane.canvas)
+        pane.told.connect(self.told)
+        pane.asked.connect(self.asked)
+        self.selections.add(pane.canvas)
+        pane.canvas.show_inches(self.over.in_inches)
+        self.panes.append(pane)
+
+    def _opened(self) -> None:
+        self._first = 0
+        self._arrange()
+
+    # --- following
+
+    def _followed(self) -> None:
+        """Numbers, faintness and wires follow what is shown; places stay while something is pulled."""
+        panes = self.shown_panes
+        if not panes or len(self._numbers()) != len(panes):
+            return
+        candidates = [
+            Candidate(p.session.variant_title, "", p.session.design, p.session.evaluation) for p in panes
+        ]
+        rows = difference_rows(candidates, FIGURES_SHOWN)
+        longest = max(p.session.evaluation.cut_length_mm for p in panes)
+        thickest = max(p.session.evaluation.diameter_mm for p in panes)
+        for number, (pane, candidate) in enumerate(zip(panes, candidates, strict=True)):
+            pane.figures.show_rows(rows, number)
+            pane.strip.show_beside(longest, thickest)
+            pane.canvas.reason = candidate.reason
+        self.over.update()
+
+    # --- where they lie
+
+    def _areas(self) -> list[CompareCanvas]:
+        """The canvases that are seen."""
+        return [self.over] if self.bar.lay_over else [pane.canvas for pane in self.shown_panes]
+
+    @property
+    def _first_seen(self) -> CompareCanvas | None:
+        return self.grid.canvas if self.shows_grid else next(iter(self._areas()), None)
+
+    def _fit_later(self) -> None:
+        if not self.is_pulling:
+            self._fit_soon.start(0)
+
+    def fit(self) -> None:
+        """All forms whole, at the largest scale common to them."""
+        if self.shows_grid:
+            self.grid.fit()
+        elif self.shown_panes and not self.is_pulling:
+            if self._lay_cells():
+                self._fit_later()
+                return
+            areas = [canvas.table_area for canvas in self._areas()]
+            area = min(areas, key=lambda a: a.width() * a.height())
+            wires = [pane.canvas.wire for pane in self.shown_panes]
+            self._place(fitted_placing(wires, area, self.bar.by_start))
+
+    def _place(self, placing: Placing) -> None:
+        for canvas in self._areas():
+            canvas.place(placing)
+        px_per_mm, matched = self._true_scale
+        note = scale_note(placing.px_per_mm, px_per_mm, matched, self.over.scale)
+        alone = (
+            "   Pin a state (P) or add a variant, and it stands beside this."
+            if len(self.shown_panes) < 2
+            else ""
         )
-        title.setPointSizeF(9.0)
-        title.setBold(False)
-        painter.setFont(title)
-        painter.setPen(QColor(colours.ink_soft))
-        painter.drawText(
-            QRectF(area.left() + 8, 36, area.width() - 16, _HEAD_PX - 38),
-            int(Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignTop | Qt.TextFlag.TextWordWrap),
-            candidate.subtitle,
-        )
-        painter.restore()
+        self._note.setText(f"{note}.{alone}")
 
-    @staticmethod
-    def _paint_reason(painter: QPainter, candidate: Candidate, area: QRectF, colours: Palette) -> None:
-        painter.setPen(QColor(colours.caution))
-        painter.drawText(
-            area.adjusted(16, 16, -16, -16),
-            int(Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap),
-            candidate.reason or "",
-        )
+    def _look(self, canvas: CompareCanvas, view: View) -> None:
+        """One was zoomed or moved: all are."""
+        if canvas.placing is not None:
+            anchor = canvas.placing.anchor_mm(canvas.wire)
+            self._place(canvas.placing.seen(view, anchor, canvas.table_area))
 
-    @staticmethod
-    def _paint_rows(
-        painter: QPainter, rows: list[DifferenceRow], wide: float, top: float, colours: Palette
-    ) -> None:
-        """Label, value and difference in three aligned columns under each form."""
-        narrow = wide < _NAMED_COLUMN_PX
-        bold = QFont(painter.font())
-        bold.setBold(True)
-        plain = QFont(painter.font())
-        small = QFont(painter.font())
-        small.setPointSizeF(8.5)
-        middle = min(wide * 0.62, wide / 2 + 60)
-        for line, row in enumerate(rows):
-            y = top + line * _ROW_PX
-            for number, (value, difference) in enumerate(zip(row.values, row.differences, strict=True)):
-                left = number * wide
-                painter.setFont(plain)
-                painter.setPen(QColor(colours.ink_soft))
-                if number == 0 or not narrow:
-                    painter.drawText(
-                        QRectF(left + max(14.0, middle - 210), y, 130, _ROW_PX),
-                        Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter,
-                        row.label,
-                    )
-                painter.setFont(bold)
-                painter.setPen(QColor(colours.ink))
-                painter.drawText(
-                    QRectF(left, y, wide - 14 if narrow and number == 0 else middle, _ROW_PX),
-                    Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter,
-                    value,
-                )
-                painter.setFont(small)
-                painter.setPen(QColor(colours.accent))
-                painter.drawText(
-                    QRectF(left + middle + 10, y, wide - middle - 10, _ROW_PX),
-                    Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter,
-                    difference,
-                )
+    def zoom(self, factor: float) -> None:
+        canvas = self._first_seen
+        if canvas is not None:
+            canvas.show_view(canvas.view.zoomed(factor, canvas.table_area.center()))
 
+    def set_true_scale(self, px_per_mm: float, matched: bool) -> None:
+        """How many logical pixels a true millimetre takes on this screen, and whether it was measured."""
+        self._true_scale = (px_per_mm, matched)
+        self.grid.set_true_scale(px_per_mm, matched)
 
-def _wire_of(candidate: Candidate) -> PlacedWire | None:
-    if candidate.reason:
-        return None
-    try:
-        return level_wire(candidate.evaluation)
-    except FormSketchError:
-        return None
+    def show_true_size(self) -> None:
+        """Show the forms as large as they will be."""
+        canvas = self._first_seen
+        if canvas is not None:
+            self.zoom(self._true_scale[0] / canvas.view.px_per_mm)
+
+    def show_inches(self, inches: bool) -> None:
+        """Rulers, grid and scale in inches, or in millimetres."""
+        for canvas in (*(pane.canvas for pane in self.panes), self.over, self.grid.canvas):
+            canvas.show_inches(inches)
+        self._fit_later()
+
+    # --- events
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fit_later()
+
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        self._arrange()
+        self.selections.take()
+
+    def take_focus(self) -> None:
+        """Give the keys to a form, not to a field."""
+        if self._first_seen is not None:
+            self._first_seen.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def hideEvent(self, event: QHideEvent) -> None:
+        super().hideEvent(event)
+        for session in self.comparing.awake():
+            session.sleep()
+        self.grid.show_live(False)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        if event.key() == Qt.Key.Key_Escape:
+            self.left.emit()
+            return
+        super().keyPressEvent(event)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from msgspec.structs import replace
@@ -19,18 +19,19 @@ from formsketch.design.edits import (
     replace_spans,
     scaled,
     span_at,
-    with_variants,
 )
 from formsketch.design.mark_edits import insert_mark, remove_mark
 from formsketch.design.model import Flare
 from formsketch.design.run_edits import (
     copy_flare_to_like,
+    flare_for,
     gather_repeats,
     join_runs,
     reversed_wire,
     split_run,
 )
 from formsketch.errors import EditRefused
+from formsketch.fitting.many_spans import with_face, without_flares
 from formsketch.fitting.pulling import WireInHand
 from formsketch.fitting.shaping import even_row, open_row
 from formsketch.ui import dialogs
@@ -38,14 +39,14 @@ from formsketch.ui.ends_dialog import EndsDialog
 from formsketch.ui.over_under import swap_over_under
 from formsketch.ui.pose import Pose
 from formsketch.ui.session import Session
-from formsketch.ui.variant_dialog import VariantDialog
+from formsketch.ui.uneven_blows_dialog import UnevenBlowsDialog
 
 if TYPE_CHECKING:
     from formsketch.ui.window import Window
 
 
 class DesignCommands:
-    """Texts, ends, whole-form edits, flares and variants, for one window."""
+    """Texts, ends, whole-form edits, and flares, for one window."""
 
     def __init__(self, window: Window) -> None:
         self._window = window
@@ -101,6 +102,10 @@ class DesignCommands:
         if address is None or span is None:
             raise EditRefused("Select a span first.")
         return address, span
+
+    def select_all_spans(self) -> None:
+        self._selection.select_all(self._session.wire.span_count)
+        self._window.tell(self._selection.telling(""))
 
     def loosen_run(self) -> None:
         address, _ = self._selected()
@@ -200,11 +205,12 @@ class DesignCommands:
         """Read the wire from its other end; the form stays where it lies."""
         session = self._session
         before, pose = session.wire, session.pose
-        at = pose.to_table(before.mark_mm(before.span_count))
-        direction = pose.angle_rad + before.heading_to_rad(before.span_count - 1) + math.pi
+        finish = before.mark_mm(before.span_count), before.heading_to_rad(before.span_count - 1)
+        at, direction = pose.to_table(finish[0]), pose.angle_rad + finish[1] + math.pi
         span = self._selection.span
         crossed_at = [crossing.places for crossing in session.evaluation.crossings]
-        session.place("Reverse the wire", reversed_wire(session.design, crossed_at), Pose(at, direction))
+        design = reversed_wire(session.design, crossed_at, finish)
+        session.place("Reverse the wire", design, Pose(at, direction))
         if span is not None:
             self._selection.select(before.span_count - 1 - span)
 
@@ -216,52 +222,44 @@ class DesignCommands:
             f"Like spans as span {span + 1}", copy_flare_to_like(self._session.design, address), span
         )
 
+    @property
+    def _which(self) -> str:
+        """The selected spans, as a step is named by them."""
+        spans = self._selection.spans
+        return f"span {spans[0] + 1}" if len(spans) == 1 else f"{len(spans)} spans"
+
     def remove_flare(self) -> None:
-        address, span = self._selected()
-        design = change_span(self._session.design, address, flare=None)
-        self._session.change(f"Leave span {span + 1} unhammered", design, span)
+        _, span = self._selected()
+        design = without_flares(self._session.wire, self._selection.spans)
+        self._session.change(f"Leave {self._which} unhammered", design, span)
 
     def flare_on_edge(self) -> None:
-        address, span = self._selected()
+        _, span = self._selected()
         flare = self.selected_flare
         if flare is None:
             raise EditRefused("The selected span is not hammered; pull its edge first.")
-        turned = replace(flare, face="flat" if flare.face == "edge" else "edge")
-        design = change_span(self._session.design, address, flare=turned)
-        self._session.change(
-            f"Hammer span {span + 1} {'flat' if turned.face == 'flat' else 'on edge'}", design, span
-        )
+        face: Literal["flat", "edge"] = "flat" if flare.face == "edge" else "edge"
+        design = with_face(self._session.wire, self._selection.spans, face)
+        self._session.change(f"Hammer {self._which} {'flat' if face == 'flat' else 'on edge'}", design, span)
 
     def flare_like_spans(self) -> None:
         """Give every curved span the selected span's flare."""
         address, span = self._selected()
-        flare = self.selected_flare
         design = self._session.design
+        model = span_at(design, address)
         changes = {
-            SpanAddress(r, i): replace(other, flare=flare)
+            SpanAddress(r, i): replace(other, flare=flare_for(other, model))
             for r, run in enumerate(design.form.runs)
             for i, other in enumerate(run.spans)
             if other.turn_deg or other.skew_deg or SpanAddress(r, i) == address
         }
         self._session.change(f"Flares like span {span + 1}", replace_spans(design, changes))
 
-    # --- variants
-
-    def add_variant(self) -> None:
-        dialog = VariantDialog(self._window, self._session.design)
-        if dialog.exec() and dialog.variant is not None:
-            design = self._session.design
-            self._session.change(
-                f"Variant {dialog.variant.title}", with_variants(design, (*design.variants, dialog.variant))
-            )
-
-    def remove_variant(self) -> None:
-        variants = self._session.design.variants
-        number = dialogs.ask_choice(
-            self._window, "Remove a variant", [v.title or "untitled" for v in variants]
-        )
-        if number is not None:
-            kept = tuple(v for i, v in enumerate(variants) if i != number)
-            self._session.change(
-                f"Remove {variants[number].title}", with_variants(self._session.design, kept)
-            )
+    def uneven_blows(self) -> None:
+        """Hammer the selected span heavier on one edge."""
+        _, span = self._selected()
+        dialog = UnevenBlowsDialog(self._window, self._session, span)
+        if dialog.exec():
+            self._session.commit(f"Uneven blows on span {span + 1}")
+        else:
+            self._session.cancel()

@@ -86,6 +86,14 @@ class NumberGroup(QWidget):
             self._grid.addWidget(aside, row, 2)
         return ValueRow(name, widget, aside)
 
+    def put_for_label(self, row: ValueRow, widget: QWidget) -> None:
+        """Something to choose from in the place of a row's label."""
+        widget.setToolTip(row.name.toolTip())
+        self._grid.replaceWidget(row.name, widget)
+        row.name.hide()
+        row.name.deleteLater()
+        row.name = widget
+
     def add_wide(self, widget: QWidget) -> None:
         """A row of its own over all columns."""
         self._grid.addWidget(widget, self._grid.rowCount(), 0, 1, 3)
@@ -94,7 +102,7 @@ class NumberGroup(QWidget):
 class ValueRow:
     """The three widgets of a row."""
 
-    def __init__(self, name: QLabel, value: QWidget, aside: QLabel) -> None:
+    def __init__(self, name: QWidget, value: QWidget, aside: QLabel) -> None:
         self.name, self.value, self.aside = name, value, aside
 
     def show(self, text: str, aside: str = "") -> None:

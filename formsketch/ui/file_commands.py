@@ -7,12 +7,8 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QFileDialog, QMenu
 
-from formsketch.comparison.variants import candidates_of
 from formsketch.design.file_format import SUFFIX, load_design
 from formsketch.errors import FormSketchError
-from formsketch.template.comparison_sheet import comparison_sheet
-from formsketch.template.output import write_drawing
-from formsketch.template.template import template_sheets
 from formsketch.ui import dialogs
 from formsketch.ui.session import Session
 from formsketch.ui.starter_dialog import StarterDialog
@@ -25,7 +21,7 @@ _DESIGNS = f"Design files (*{SUFFIX})"
 
 
 class FileCommands:
-    """New, open, save, recent, export, for one window."""
+    """New, open, save, recent, for one window."""
 
     def __init__(self, window: Window) -> None:
         self._window = window
@@ -44,7 +40,7 @@ class FileCommands:
         if not self.may_leave_design():
             return
         name, _ = QFileDialog.getOpenFileName(
-            self._window, "Open a design", self._folder(), f"{_DESIGNS};;All files (*)"
+            self._window, "Open a design", self.folder(), f"{_DESIGNS};;All files (*)"
         )
         if name:
             self.open_file(Path(name))
@@ -71,9 +67,9 @@ class FileCommands:
         return self._save(self._session.file)
 
     def save_design_as(self) -> bool:
-        start = self._session.file or Path(self._folder()) / (self._file_name + SUFFIX)
+        start = self._session.file or Path(self.folder()) / (self.file_name + SUFFIX)
         chosen, _ = QFileDialog.getSaveFileName(self._window, "Save the design", str(start), _DESIGNS)
-        file = self._with_suffix(chosen, (SUFFIX,), SUFFIX)
+        file = self.with_suffix(chosen, (SUFFIX,), SUFFIX)
         return file is not None and self._save(file)
 
     def _save(self, file: Path) -> bool:
@@ -97,30 +93,7 @@ class FileCommands:
             return self.save_design()
         return answer == "discard"
 
-    def export_template(self) -> None:
-        sheets = template_sheets(self._session.evaluation)
-        file = self._output("Template for the bench", "template", ("pdf", "svg"))
-        if file is not None:
-            write_drawing(sheets, file)
-            self._window.tell(f"{file} written. Print it at 100 % and measure the check bar.")
-
-    def export_comparison(self) -> None:
-        sheet = comparison_sheet(candidates_of(self._session.design), 0)
-        file = self._output("Comparison sheet", "comparison", ("pdf", "svg", "png"))
-        if file is not None:
-            write_drawing([sheet], file)
-            self._window.tell(f"{file} written.")
-
-    def _output(self, title: str, kind: str, suffixes: tuple[str, ...]) -> Path | None:
-        name = f"{self._file_name}-{kind}.{suffixes[0]}"
-        kinds = ";;".join(f"{suffix.upper()} (*.{suffix})" for suffix in suffixes)
-        chosen, chosen_kind = QFileDialog.getSaveFileName(
-            self._window, title, str(Path(self._folder()) / name), kinds
-        )
-        chosen_suffix = chosen_kind.split(" ")[0].lower() or suffixes[0]
-        return self._with_suffix(chosen, tuple(f".{suffix}" for suffix in suffixes), f".{chosen_suffix}")
-
-    def _with_suffix(self, chosen: str, known: tuple[str, ...], suffix: str) -> Path | None:
+    def with_suffix(self, chosen: str, known: tuple[str, ...], suffix: str) -> Path | None:
         """The file chosen; where a suffix has to be added the maker is asked before one is replaced."""
         if not chosen:
             return None
@@ -130,13 +103,13 @@ class FileCommands:
         return None if file.exists() and not dialogs.ask_to_replace(self._window, file.name) else file
 
     @property
-    def _file_name(self) -> str:
+    def file_name(self) -> str:
         """The title as a name that any file can have."""
         return (
             "".join(c if c.isalnum() else "-" for c in self._session.title.lower()).strip("-") or "untitled"
         )
 
-    def _folder(self) -> str:
+    def folder(self) -> str:
         file = self._session.file
         return str(file.parent if file is not None else Path.home())
 

@@ -26,6 +26,7 @@ from formsketch.fitting.shaping import (
 )
 from formsketch.fitting.snapping import snapped, tube_turns
 from formsketch.ui.gestures import ALT, CONTROL, SHIFT, Pull
+from formsketch.ui.pose import within_half
 from formsketch.ui.session import Session
 from formsketch.units import angle_text, length_text
 
@@ -83,12 +84,12 @@ class DirectionPull(Pull):
     def pulled(self, table_mm: complex) -> Pulled:
         round_rad = np.angle((table_mm - self._at_mm) * self._grabbed_mm.conjugate())
         return turn_direction(
-            self._session.wire, self._mark, _within_half(self._direction_rad + round_rad - self._now_rad())
+            self._session.wire, self._mark, within_half(self._direction_rad + round_rad - self._now_rad())
         )
 
     def said(self) -> str:
         before, self._shown_rad = self._shown_rad, self._now_rad()
-        self._turned_deg += float(np.rad2deg(_within_half(self._shown_rad - before)))
+        self._turned_deg += float(np.rad2deg(within_half(self._shown_rad - before)))
         return f"Direction at mark {self._mark + 1} turned {angle_text(self._turned_deg, signed=True)}."
 
 
@@ -245,8 +246,3 @@ class FlarePull(Pull):
 
 def _change(now_mm: float, before_mm: float) -> str:
     return f"{length_text(now_mm)} ({length_text(now_mm - before_mm, signed=True)})"
-
-
-def _within_half(angle_rad: float) -> float:
-    """The same direction, as an angle of at most half a turn to either side."""
-    return float(np.angle(np.exp(1j * angle_rad)))

@@ -47,6 +47,7 @@ class FreehandTool(Tool):
         self._pointer = QPointF()
         # The last stroke drawn, to be fitted anew at another tolerance, and whether it carried the wire on.
         self._drawn: tuple[list[complex], bool] | None = None
+        session.turned.connect(self._let_go)
 
     # --- the pen
 
@@ -151,6 +152,12 @@ class FreehandTool(Tool):
 
     def put_down(self) -> None:
         self._stroke = None
+        self._session.turned.disconnect(self._let_go)
+
+    def _let_go(self) -> None:
+        """The form is seen turned: the stroke no longer lies where it was drawn."""
+        self._stroke = self._drawn = None
+        self.changed.emit()
 
     # --- what is seen
 

@@ -19,6 +19,8 @@ from formsketch.ui.view import View
 Keys = Qt.KeyboardModifier
 NO_KEYS = Keys.NoModifier
 SHIFT, CONTROL, ALT = Keys.ShiftModifier, Keys.ControlModifier, Keys.AltModifier
+# A click with one of these held chooses among several spans.
+CHOOSING = SHIFT | CONTROL
 
 # A press that moves less than this is a click.
 DRAG_THRESHOLD_PX = 4.0

@@ -18,9 +18,15 @@ one and the other shows the same place with its section. A form is a chain of <b
 <li><b>A span</b>: drag the wire to open or close it. Its length stays, the rest of the piece swings.</li>
 <li><b>A flare</b>: select a span and drag a diamond outward to hammer it wider, along the wire to move the
 thinnest place.</li>
+<li><b>A row</b>: select a span and drag the double arrow at the end of its last repeat, on for more repeats,
+back for fewer. With Shift it grades the row: its ends grow smaller or larger than its middle.</li>
 </ul>
 <p>One pull is one step to undo. Escape puts everything back while you pull. Where a span is part of a repeat,
 every repeat follows; <i>Loosen repeats</i> frees them. Keys pull too: <i>Help, Keys</i> lists them.</p>
+<h3>Exactly</h3>
+<p>Type into the fields beside the form: 12.5, 7/16 in, 16 ga, 3/32 in + 0.4. Select several spans, with
+Ctrl or Shift and a click or with <i>Edit, Select all spans</i>, and what is typed goes for all of them. On
+the straight wire double-click a mark to type how far it lies from the start end.</p>
 <h3>Over and under</h3>
 <p>Where the wire crosses itself the part further along lies over. Double-click a crossing to swap them; the
 form is drawn so on the screen and on paper, and keeps it when the wire is reversed.</p>
@@ -28,12 +34,19 @@ form is drawn so on the screen and on paper, and keeps it when the wire is rever
 <p><i>View, Distance between two points</i>: drag from one place to another. Edges, marks and beads hold
 lightly. Between the edges of two parts the clear gap is given as well, where they are nearest there. Nothing
 is changed by it.</p>
+<h3>Comparing</h3>
+<p><i>Compare, Side by side</i> shows the design and its variants at one scale; pull on any of them and all
+that share the form follow, or keep the pull to one. <i>Pin this state</i> keeps what is shown as a variant
+that stays so. <i>Grid</i> shows the design in many wires and sizes, or any two ways: pull on the design and
+every form follows, click one to have it. Esc leaves.</p>
 <h2>What the numbers mean, and how far to trust them</h2>
 <ul>
 <li><b>Cut length</b> is straight wire before hammering, ends included. Hammering lengthens the wire, so it is
 less than the finished length. The band beside it is the plausible range of your hammer's spread.</li>
 <li><b>Widest flare</b> rests on the spread too: the share of each squeeze that goes sideways. It is trusted
-between 0.3 and 0.9 of the wire's thickness. Hammer one sample to know your own.</li>
+between 0.3 and 0.9 of the wire's thickness. <i>Bench, Own hammer</i> measures yours.</li>
+<li><b>Uneven blows</b> (Hammer menu), heavier on the outer edge, tighten a bend; on the inner edge they open
+it. How far rests on the spread, and is trusted while no edge is over 30 % thinner than the middle.</li>
 <li><b>Tube</b> is the tube that leaves the bend after spring-back in annealed wire, bent before hammering.
 Hand tension lessens spring-back; hard wire springs further.</li>
 <li><b>Weight</b> is of all the wire cut; alloys differ by about 2 %, filing and polish take some more.</li>
@@ -74,10 +87,18 @@ def keys_text() -> str:
     canvas = (
         "<tr><td colspan='3'><br><b>On the form</b></td></tr>"
         + _row("Next, previous span", "Right, Left", "Selects it.")
+        + _row("Several spans", "Shift+Right, Shift+Left", "Stretches the selection, or shrinks it.")
+        + _row("Several spans", "Ctrl and click, Shift and click", "One more or less; the whole stretch.")
         + "".join(_row(*row) for row in KEYS)
         + _row("Put back", "Esc", "While pulling; otherwise selects nothing.")
         + _row("Move the end measured to", "Arrow keys", "By 0.1 mm, with Shift by 1 mm, while measuring.")
         + _row("Swap over and under", "Double click", "On a crossing of the wire.")
+        + _row("Turn what is seen", "Alt and the middle button", "The design stays; with Shift in steps.")
+        + "<tr><td colspan='3'><br><b>On the straight wire</b></td></tr>"
+        + _row("Next, previous mark", "Right, Left", "The keys then act on it.")
+        + _row(
+            "Type its distance", "Enter, double click", "From the start end; after + from the mark before."
+        )
     )
     return f"<h2>Keys</h2><table>{''.join(rows)}{canvas}</table>"
 
@@ -87,7 +108,7 @@ def about_text() -> str:
         f"<h2>FormSketch {__version__}</h2><p>Draw forged wire forms, compare them with real numbers, and "
         "take a true-scale template to the bench.</p><p>Made with Qt for Python (LGPL), NumPy, Shapely, "
         "ReportLab, svgwrite, resvg, msgspec and click. Letters: Noto Sans, SIL Open Font License.</p>"
-        f"<p>Your own metals and tubes: {user_tables_folder()}</p>"
+        f"<p>Your own metals, tubes and hammers: {user_tables_folder()}</p>"
     )
 
 

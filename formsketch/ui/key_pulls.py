@@ -15,16 +15,20 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeyEvent
 
 from formsketch.design.edits import change_span, span_at, with_flare
-from formsketch.design.model import Design
+from formsketch.design.model import Design, Run
 from formsketch.errors import EditRefused, FormSketchError
-from formsketch.fitting.pulling import WireInHand, least_ratio
+from formsketch.fitting.hammering import least_ratio
+from formsketch.fitting.pulling import Pulled, WireInHand
+from formsketch.fitting.repeating import row_of
 from formsketch.ui.gestures import ALT, CONTROL, SHIFT
+from formsketch.ui.repeat_pull import GRADING, REPEATS, grading_text
 from formsketch.ui.session import Session
 from formsketch.units import angle_text, length_text
 
 TURN_DEG, LONG_TURN_DEG = 1.0, 10.0
 LENGTH_MM, LONG_LENGTH_MM = 0.1, 1.0
 HAMMER_OF_WIRE = 0.01
+GRADING_STEP = 0.05
 # Presses of one key this soon after one another are one step.
 ONE_STEP_S = 1.0
 # Sums of steps are rounded to this many places, so that the file holds what was meant.
@@ -38,6 +42,12 @@ KEYS = (
         f"By {LENGTH_MM:g} mm, with Shift by {LONG_LENGTH_MM:g} mm.",
     ),
     ("Hammer thinner, thicker", "[, ]", f"By {HAMMER_OF_WIRE:g} of the wire."),
+    ("One repeat more, fewer", "Alt+PgUp, Alt+PgDown", "Of the selected span's row."),
+    (
+        "Larger, smaller ends of the row",
+        "Alt+Shift+PgUp, Alt+Shift+PgDown",
+        f"By {100 * GRADING_STEP:g} % of the middle.",
+    ),
 )
 
 
@@ -58,10 +68,13 @@ class KeyPulls:
     def __init__(self, session: Session, clock: Callable[[], float] = time.monotonic) -> None:
         self._session, self._clock = session, clock
         self._last: _Last | None = None
+        # Where the pulled span is after the last press.
+        self.span: int | None = None
 
     def press(self, event: QKeyEvent, span: int | None) -> str | None:
         """What to say of a key that pulls on the span; None for any other key."""
         pull = _pull_of(event)
+        self.span = span
         if pull is None:
             return None
         if span is None:
@@ -73,7 +86,7 @@ class KeyPulls:
 
     def _pull(self, pull: _Pull, span: int) -> str:
         session, now_s = self._session, self._clock()
-        design = pull.design(session.wire, span)
+        pulled = pull.pulled(session.wire, span)
         last = self._last
         goes_on = (
             last is not None
@@ -82,9 +95,11 @@ class KeyPulls:
             and session.design is last.design
             and session.step_count == last.step
         )
-        session.change(f"{pull.name} span {span + 1}", design, span, goes_on=goes_on)
-        self._last = _Last(pull.key, span, now_s, session.design, session.step_count)
-        return pull.said(session, span)
+        after = pull.span_after(session.wire, span)
+        session.change(pull.step_name(span), pulled.design, pulled.kept_mark, goes_on=goes_on)
+        self.span = after
+        self._last = _Last(pull.key, after, now_s, session.design, session.step_count)
+        return pull.said(session, after)
 
 
 class _Pull:
@@ -99,8 +114,19 @@ class _Pull:
     def key(self) -> object:
         return type(self), self.by
 
+    def step_name(self, span: int) -> str:
+        return f"{self.name} span {span + 1}"
+
     def design(self, wire: WireInHand, span: int) -> Design:
         raise NotImplementedError
+
+    def pulled(self, wire: WireInHand, span: int) -> Pulled:
+        """The design and the mark that stays: where the span begins, unless a pull knows better."""
+        return Pulled(self.design(wire, span), span)
+
+    def span_after(self, wire: WireInHand, span: int) -> int:
+        """Where the span is after the pull on this wire."""
+        return span
 
     def said(self, session: Session, span: int) -> str:
         raise NotImplementedError
@@ -170,6 +196,53 @@ class _Hammering(_Pull):
         return f"Span {span + 1} hammered to {length_text(thin)}, {length_text(wide)} wide."
 
 
+class _Repeating(_Pull):
+    """One repeat more or fewer in the span's row."""
+
+    name = REPEATS
+
+    def step_name(self, span: int) -> str:
+        return self.name
+
+    def pulled(self, wire: WireInHand, span: int) -> Pulled:
+        row = row_of(wire, span)
+        if row.times + self.by < 1:
+            raise EditRefused("One repeat is the least; there is none to take away.")
+        return row.with_times(row.times + int(self.by))
+
+    def span_after(self, wire: WireInHand, span: int) -> int:
+        row = row_of(wire, span)
+        return row.span_within(span, row.times + int(self.by))
+
+    def said(self, session: Session, span: int) -> str:
+        times = _run_of(session, span).times
+        cut = length_text(session.evaluation.cut_length_mm)
+        return f"{times} repeat{'' if times == 1 else 's'}, cut length {cut}."
+
+
+class _Grading(_Pull):
+    """Larger or smaller ends of the span's row."""
+
+    name = GRADING
+
+    def step_name(self, span: int) -> str:
+        return self.name
+
+    def pulled(self, wire: WireInHand, span: int) -> Pulled:
+        row = row_of(wire, span)
+        if row.times == 1:
+            raise EditRefused("One repeat alone cannot be graded.")
+        return row.with_ends_scale(round(row.ends_scale + self.by, _PLACES))
+
+    def said(self, session: Session, span: int) -> str:
+        cut = length_text(session.evaluation.cut_length_mm)
+        return f"Ends {grading_text(_run_of(session, span).ends_scale)} of the middle, cut length {cut}."
+
+
+def _run_of(session: Session, span: int) -> Run:
+    return session.design.form.runs[session.wire.address(span).run]
+
+
 def _pull_of(event: QKeyEvent) -> _Pull | None:
     key, held = event.key(), event.modifiers()
     if key in (Qt.Key.Key_BracketLeft, Qt.Key.Key_BracketRight):
@@ -186,5 +259,7 @@ def _pull_of(event: QKeyEvent) -> _Pull | None:
         Qt.Key.Key_Down: _Opening(turn),
         Qt.Key.Key_Right: _Lengthening(length),
         Qt.Key.Key_Left: _Lengthening(-length),
+        Qt.Key.Key_PageUp: _Grading(GRADING_STEP) if held & SHIFT else _Repeating(1),
+        Qt.Key.Key_PageDown: _Grading(-GRADING_STEP) if held & SHIFT else _Repeating(-1),
     }
     return pulls.get(key)

@@ -25,6 +25,8 @@ _REACH, _LESS_FAR, _SAME_GAP_MM = 0.5, 0.8, 0.005
 # the legs of a U do, half a turn apart (pi/2), its bend does not.
 _ALONG_TO_ACROSS = 1.57
 _PIECES, _QUARTER_SEGMENTS = 40, 64
+# What lies over a place covers it by at least so much; so many places near the pointer are looked at.
+_COVERS_MM, _MOST_LOOKED_AT = 1e-3, 60
 
 Complexes = NDArray[np.complex128]
 
@@ -49,6 +51,13 @@ class Gap:
     to_mm: complex
 
 
+class _Held(NamedTuple):
+    """A place the pointer is held by, if any, and how far it is."""
+
+    place: Place | None
+    away_mm: float
+
+
 class _Body(NamedTuple):
     """Pieces of the wire, each with where its middle is along it and half its width; mm."""
 
@@ -70,12 +79,9 @@ class Measurable:
         found = self._mark_near(at_mm, _MARK_PX / px_per_mm) or self._bead_near(at_mm, _MARK_PX / px_per_mm)
         if found is not None:
             return found
-        edge, edge_px = self._edge_near(at_mm)
-        line, line_px = self._centreline_near(at_mm)
-        edge_px, line_px = edge_px * px_per_mm, line_px * px_per_mm
-        if edge_px <= _EDGE_PX and (edge_px <= line_px or line_px > _CENTRELINE_PX):
-            return edge
-        return line if line_px <= _CENTRELINE_PX else Place(at_mm)
+        edge = self._edge_near(at_mm, _EDGE_PX / px_per_mm)
+        line = self._centreline_near(at_mm, _CENTRELINE_PX / px_per_mm)
+        return min((edge, line), key=lambda held: held.away_mm).place or Place(at_mm)
 
     def _mark_near(self, at_mm: complex, reach_mm: float) -> Place | None:
         away = np.abs(self._z[self._marks] - at_mm)
@@ -91,32 +97,73 @@ class Measurable:
                 return Place(disc.centre_mm, "bead", f"the middle of {name}", disc=number)
         return None
 
-    def _edge_near(self, at_mm: complex) -> tuple[Place, float]:
+    def _edge_near(self, at_mm: complex, reach_mm: float) -> _Held:
+        """The nearest edge within reach that can be seen, of the wire or of a bead."""
         start, way, begin, end = self._edges
         share = _share(at_mm, start, way)
-        feet = start + share * way
-        away = np.abs(feet - at_mm)
-        nearest = int(np.argmin(away))
-        place = float(begin[nearest] + share[nearest] * (end[nearest] - begin[nearest]))
-        found = Place(complex(feet[nearest]), "edge", f"the edge of {self._part_name(place)}", place)
-        least = float(away[nearest])
+        at, place, away_mm = self._seen_nearest(
+            at_mm, start + share * way, begin + share * (end - begin), reach_mm
+        )
+        held = _Held(None, np.inf)
+        if place is not None:
+            held = _Held(Place(at, "edge", f"the edge of {self._part_name(place)}", place), away_mm)
         for number, (disc, name) in enumerate(self._beads):
             from_middle = at_mm - disc.centre_mm
             off = abs(abs(from_middle) - disc.radius_mm)
-            if off < least and from_middle != 0:
+            if off <= reach_mm and off < held.away_mm and from_middle != 0:
                 rim = disc.centre_mm + disc.radius_mm * from_middle / abs(from_middle)
-                found, least = Place(rim, "edge", f"the edge of {name}", disc=number), off
-        return found, least
+                held = _Held(Place(rim, "edge", f"the edge of {name}", disc=number), off)
+        return held
 
-    def _centreline_near(self, at_mm: complex) -> tuple[Place, float]:
+    def _centreline_near(self, at_mm: complex, reach_mm: float) -> _Held:
+        """The nearest centreline within reach of a part that can be seen."""
         start, way = self._z[:-1], np.diff(self._z)
         share = _share(at_mm, start, way)
-        away = np.abs(start + share * way - at_mm)
-        nearest = int(np.argmin(away))
-        place = nearest + float(share[nearest])
-        at = complex(start[nearest] + share[nearest] * way[nearest])
+        places = np.arange(len(share)) + share
+        at, place, away_mm = self._seen_nearest(at_mm, start + share * way, places, reach_mm)
+        if place is None:
+            return _Held(None, np.inf)
         name = f"the centreline of {self._part_name(place)}"
-        return Place(at, "centreline", name, place), float(away[nearest])
+        return _Held(Place(at, "centreline", name, place), away_mm)
+
+    # --- what can be seen
+
+    def _seen_nearest(
+        self, at_mm: complex, feet_mm: Complexes, places: NDArray[np.float64], reach_mm: float
+    ) -> tuple[complex, float | None, float]:
+        """The nearest of these feet within reach over which nothing else lies: itself, its place, how far."""
+        away = np.abs(feet_mm - at_mm)
+        within = np.flatnonzero(away <= reach_mm)
+        for nearest in within[np.argsort(away[within], kind="stable")][:_MOST_LOOKED_AT]:
+            at, place = complex(feet_mm[nearest]), float(places[nearest])
+            if not self._is_hidden(at, place):
+                return at, place, float(away[nearest])
+        return at_mm, None, np.inf
+
+    def _is_hidden(self, at_mm: complex, place: float) -> bool:
+        """Whether a bead or another part of the wire lies over this place of the wire there."""
+        if any(abs(at_mm - disc.centre_mm) < disc.radius_mm - _COVERS_MM for disc, _ in self._beads):
+            return True
+        start, way, half = self._z[:-1], np.diff(self._z), self._half_mm
+        share = _share(at_mm, start, way)
+        half = half[:-1] + share * np.diff(half)
+        hits = np.flatnonzero(np.abs(start + share * way - at_mm) < half - _COVERS_MM)
+        samples = np.arange(len(self._ways))
+        along = np.abs(
+            np.interp(hits + share[hits], samples, self._ways) - np.interp(place, samples, self._ways)
+        )
+        own_half = np.interp(place, samples, self._half_mm)
+        hits = hits[along > _ALONG_TO_ACROSS * (half[hits] + own_half)]
+        layer, own_layer = self._layer(hits + share[hits]), self._layer(np.array([place]))[0]
+        # In one layer the part further along lies over.
+        return bool(((layer > own_layer) | ((layer == own_layer) & (hits > place))).any())
+
+    def _layer(self, places: NDArray[np.float64]) -> NDArray[np.int64]:
+        """When each place is drawn last: 0 with the whole wire, after that with stretches drawn again."""
+        layer = np.zeros(len(places), dtype=np.int64)
+        for number, (begin, end) in enumerate(self.wire.samples.again, start=1):
+            layer[(places >= begin) & (places <= end)] = number
+        return layer
 
     # --- the gap
 
@@ -192,8 +239,13 @@ class Measurable:
         return np.append(first[chain.spans], first[chain.spans.stop] - 1)
 
     @cached_property
+    def _half_mm(self) -> NDArray[np.float64]:
+        """Half the plan width at each sample."""
+        return 0.5 * self.wire.evaluation.samples.plan_width_mm
+
+    @cached_property
     def _left_right(self) -> tuple[Complexes, Complexes]:
-        across = 0.5j * self.wire.evaluation.samples.plan_width_mm * self.wire.trace.direction
+        across = 1j * self._half_mm * self.wire.trace.direction
         return self._z + across, self._z - across
 
     @cached_property

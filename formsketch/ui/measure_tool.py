@@ -50,6 +50,7 @@ class MeasureTool(Tool):
         self.second: Place | None = None
         self._gap: Gap | None = None
         session.changed.connect(self._begin_anew)
+        session.turned.connect(self._begin_anew)
 
     # --- what is measured
 
@@ -163,6 +164,7 @@ class MeasureTool(Tool):
 
     def put_down(self) -> None:
         self._session.changed.disconnect(self._begin_anew)
+        self._session.turned.disconnect(self._begin_anew)
         self.first = self.second = self._gap = self._pointed = None
 
     # --- painting

@@ -1,28 +1,20 @@
-"""The numbers beside the form: the wire, the piece, the selected span, and the cautions, always live."""
+"""The numbers beside the form: the wire, the piece, the selected spans, and the cautions, always live."""
 
 from __future__ import annotations
-
-import math
-from collections.abc import Callable
 
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtWidgets import QFrame, QLabel, QScrollArea, QVBoxLayout, QWidget
 
-from formsketch.bench.lengths import parse_angle_deg, parse_length_mm
-from formsketch.bench.metals import temper_at
-from formsketch.bench.tubes import Tube, nearest_tubes
-from formsketch.design.edits import change_run, change_span, span_at
-from formsketch.design.model import Design
-from formsketch.errors import EditRefused, FormSketchError
+from formsketch.bench.tubes import Tube
+from formsketch.evaluation.bands import band_rests_on
 from formsketch.evaluation.evaluate import Band, Evaluation
-from formsketch.fitting.pulling import hammer_to, pull_flare
 from formsketch.ui.background import LatestOnly
-from formsketch.ui.fields import CalmSpinBox, NumberGroup, QuantityField, ValueRow
+from formsketch.ui.fields import NumberGroup
 from formsketch.ui.selection import Selection
 from formsketch.ui.session import Session
+from formsketch.ui.span_numbers import SpanNumbers
 from formsketch.ui.wire_choice import WireChoice
 from formsketch.units import (
-    angle_text,
     band_text,
     length_text,
     pennyweight_from_g,
@@ -58,7 +50,7 @@ class NumbersPanel(QScrollArea):
         column.addWidget(self.wire)
         self._piece = _PieceNumbers()
         column.addWidget(self._piece)
-        self._span = _SpanNumbers(session, selection, self.told.emit, tubes)
+        self._span = SpanNumbers(session, selection, self.told.emit, tubes)
         column.addWidget(self._span)
         self._cautions = _Cautions()
         column.addWidget(self._cautions)
@@ -113,14 +105,14 @@ class _PieceNumbers(NumberGroup):
         super().__init__("Piece")
         self._cut = self.add_value(
             "Cut length",
-            "Straight wire to cut, both ends included. The band is the range of plausible spread.",
+            "Straight wire to cut, both ends included.",
         )
         self._finished = self.add_value("Finished length", "Along the middle of the wire, ends not counted.")
         self._weight = self.add_value("Weight", "Of all the wire cut, before filing and polish.")
         self._size = self.add_value(
             "Height × length", "The outline, laid level along its far ends or its long axis."
         )
-        self._widest = self.add_value("Widest flare", "Rests on the spread of the hammer; see the band.")
+        self._widest = self.add_value("Widest flare", "The greatest hammered width.")
         self._thinnest = self.add_value("Thinnest")
         self._loop = self.add_value("Loop / wire", "Inside diameter of the middling loop, in wire diameters.")
         self._height = self.add_value("Wire / height", "Wire diameter as a share of the height of the form.")
@@ -135,6 +127,8 @@ class _PieceNumbers(NumberGroup):
         self._weight.show(weight_text(e.weight_g), f"{pennyweight_from_g(e.weight_g):.2f} dwt")
         self._size.show(f"{high:.1f} × {wide:.1f} mm")
         self._widest.show(length_text(e.widest_mm), _band(e.widest_band))
+        for row in (self._cut, self._widest):
+            row.aside.setToolTip(band_rests_on(e))
         self._thinnest.show(length_text(e.thinnest_mm))
         loop = e.proportion.loop_to_wire
         inside = e.proportion.loop_inside_mm
@@ -154,153 +148,6 @@ class _PieceNumbers(NumberGroup):
         self._gap.show(
             "none near" if gap is None else length_text(gap), f"{crossed} crossings" if crossed else ""
         )
-
-
-class _SpanNumbers(NumberGroup):
-    """The selected span, in fields that can be typed in."""
-
-    def __init__(
-        self, session: Session, selection: Selection, tell: Callable[[str], None], tubes: tuple[Tube, ...]
-    ) -> None:
-        super().__init__("Span")
-        self._session, self._selection, self._tubes = session, selection, tubes
-        self._rows: list[ValueRow] = []
-        self._fields: list[QuantityField] = []
-
-        def field(
-            label: str, read: Callable[[str], float], use: Callable[[float], None], tip: str
-        ) -> ValueRow:
-            made = QuantityField(read, use)
-            self._fields.append(made)
-            made.refused.connect(self._explain)
-            made.refused.connect(tell)
-            row = self.add_field(label, made, tip)
-            self._rows.append(row)
-            return row
-
-        self._length = field("Length, finished", parse_length_mm, self._use_length, "mm, in, simple sums")
-        self._turn = field(
-            "Turn", parse_angle_deg, self._use_turn, "Degrees; left of the wire's way is positive."
-        )
-        self._skew = field(
-            "Skew",
-            parse_angle_deg,
-            self._use_skew,
-            "How unevenly it turns: 0 is an arc, more tightens towards its end.",
-        )
-        self._thin = field(
-            "Thinnest", parse_length_mm, self._use_thickness, "Hammered to; the wire's own for none."
-        )
-        self._wide = field(
-            "Width there", parse_length_mm, self._use_width, "Hammer until it is this wide in plan."
-        )
-        self._tube = self.add_value("Tube", "Leaves the bend after spring-back, bent before hammering.")
-        self._work = self.add_value(
-            "Cold work", "At the thinnest place, as an equivalent reduction of strip."
-        )
-        self._rows += [self._tube, self._work]
-        self._times = CalmSpinBox()
-        self._times.setRange(1, 1000)
-        self._times.setKeyboardTracking(False)
-        self._times.setFixedWidth(96)
-        self._times.valueChanged.connect(self._use_times)
-        self._rows.append(
-            self.add_field("Repeats of its run", self._times, "How often the motif is repeated.")
-        )
-        self._fault = QLabel()
-        self._fault.setObjectName("caution")
-        self._fault.setWordWrap(True)
-        self._fault.hide()
-        self.add_wide(self._fault)
-        self._none = QLabel("Click a span on the form or on the wire to see and change it.")
-        self._none.setObjectName("soft")
-        self._none.setWordWrap(True)
-        self.add_wide(self._none)
-
-    def _explain(self, sentence: str) -> None:
-        self._fault.setText(sentence)
-        self._fault.setVisible(bool(sentence))
-
-    def refresh(self) -> None:
-        span = self._selection.span
-        e = self._session.evaluation
-        chosen = span is not None and span < len(e.spans.turn_deg)
-        for row in self._rows:
-            row.set_visible(chosen)
-        self._none.setVisible(not chosen)
-        self._explain("")
-        if not chosen or span is None:
-            self.heading.setText("Span")
-            return
-        self.heading.setText(f"Span {span + 1} of {len(e.spans.turn_deg)}")
-        numbers, wire = e.spans, self._session.wire
-        written = span_at(e.design, wire.address(span))
-        self._length.show(length_text(float(numbers.finished_length_mm[span])))
-        self._turn.show(angle_text(float(numbers.turn_deg[span])))
-        self._skew.show(angle_text(written.skew_deg * float(wire.chain.side[wire.part(span)])))
-        thin = float(numbers.thinnest_mm[span])
-        self._thin.show(length_text(thin), f"{thin / e.diameter_mm:.2f} of wire")
-        on_edge = written.flare is not None and written.flare.face == "edge"
-        in_plan = thin if on_edge else float(numbers.widest_mm[span])
-        self._wide.show(length_text(in_plan), "on edge" if on_edge else "")
-        tube = float(numbers.tube_diameter_mm[span])
-        if math.isfinite(tube):
-            self._tube.show(length_text(tube), nearest_tubes(tube, self._tubes, 1)[0].label)
-        else:
-            straight = not math.isfinite(float(numbers.as_bent_radius_mm[span]))
-            self._tube.show("straight" if straight else "none so tight")
-        work = 100 * float(numbers.strip_reduction[span])
-        self._work.show(percent_text(work), temper_at(e.metal, work).name if work > 0 else "as supplied")
-        run = e.design.form.runs[wire.address(span).run]
-        self._times.blockSignals(True)
-        self._times.setValue(run.times)
-        self._times.blockSignals(False)
-
-    # --- using what was typed
-
-    def _change(self, name: str, design: Design) -> None:
-        span = self._selection.span
-        self._session.change(f"{name} of span {(span or 0) + 1}", design, span)
-
-    def _written(self) -> tuple[int, Design]:
-        if self._selection.span is None:
-            raise EditRefused("Select a span first.")
-        return self._selection.span, self._session.design
-
-    def _use_length(self, length_mm: float) -> None:
-        span, design = self._written()
-        wire = self._session.wire
-        scale = float(wire.chain.repeat_scale[wire.part(span)])
-        self._change("Length", change_span(design, wire.address(span), length_mm=length_mm / scale))
-
-    def _use_turn(self, turn_deg: float) -> None:
-        span, design = self._written()
-        wire = self._session.wire
-        side = float(wire.chain.side[wire.part(span)])
-        self._change("Turn", change_span(design, wire.address(span), turn_deg=turn_deg * side))
-
-    def _use_skew(self, skew_deg: float) -> None:
-        span, design = self._written()
-        wire = self._session.wire
-        side = float(wire.chain.side[wire.part(span)])
-        self._change("Skew", change_span(design, wire.address(span), skew_deg=skew_deg * side))
-
-    def _use_thickness(self, thickness_mm: float) -> None:
-        span, _ = self._written()
-        self._change("Thickness", hammer_to(self._session.wire, span, thickness_mm).design)
-
-    def _use_width(self, width_mm: float) -> None:
-        span, _ = self._written()
-        self._change("Width", pull_flare(self._session.wire, span, width_mm).design)
-
-    def _use_times(self, times: int) -> None:
-        span, design = self._written()
-        run = self._session.wire.address(span).run
-        try:
-            self._session.change("Number of repeats", change_run(design, run, times=times))
-        except FormSketchError as fault:
-            self.refresh()
-            self._explain(str(fault))
 
 
 class _Cautions(QWidget):

@@ -14,13 +14,9 @@ import numpy as np
 from msgspec.structs import replace
 
 from formsketch.design.model import Design, Picture
-from formsketch.design.picture_edits import with_picture
+from formsketch.design.picture_edits import kept, with_picture
 from formsketch.evaluation.evaluate import Evaluation, evaluate
 from formsketch.ui.pose import Pose
-
-# Places are kept to a millionth of a millimetre or degree: far below a pixel, and the same again when a pull
-# comes back to where it began.
-_DECIMALS = 6
 
 
 @dataclass(frozen=True)
@@ -70,10 +66,10 @@ def laid(picture: Picture, pose: Pose, place: PicturePlace) -> Picture:
     angle = math.degrees(math.remainder(place.angle_rad - pose.angle_rad, 2 * math.pi))
     return replace(
         picture,
-        width_mm=_kept(place.width_mm),
-        x_mm=_kept(own.real),
-        y_mm=_kept(own.imag),
-        angle_deg=_kept(angle),
+        width_mm=kept(place.width_mm),
+        x_mm=kept(own.real),
+        y_mm=kept(own.imag),
+        angle_deg=kept(angle),
     )
 
 
@@ -106,8 +102,8 @@ def holding_picture(
         return evaluation
     if picture not in (before, held(before, before_pose, shown_pose)):
         return evaluation
-    kept = held(before, before_pose, pose)
-    return evaluation if kept == picture else _lent(evaluation, with_picture(evaluation.design, kept))
+    lies = held(before, before_pose, pose)
+    return evaluation if lies == picture else _lent(evaluation, with_picture(evaluation.design, lies))
 
 
 def evaluation_of(design: Design, shown: Evaluation) -> Evaluation:
@@ -122,8 +118,3 @@ def _lent(evaluation: Evaluation, design: Design) -> Evaluation:
     made = copy.copy(evaluation)
     made.design = design
     return made
-
-
-def _kept(value: float) -> float:
-    # + 0.0, so that nothing is written as -0
-    return round(float(value), _DECIMALS) + 0.0

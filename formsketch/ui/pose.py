@@ -1,7 +1,11 @@
-"""Where the wire lies on the table: the rigid motion from the wire's own frame to the view's millimetres."""
+"""Where the wire lies on the table: the rigid motion from the wire's own frame to the view's millimetres.
+
+A turn of what is seen is such a motion, too, from the table as it was laid to the table as it is shown.
+"""
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -26,6 +30,26 @@ class Pose:
     def placed(self, own: Trace) -> Trace:
         return own.placed(self.offset_mm, self.angle_rad)
 
+    def shown(self, turn: Pose) -> Pose:
+        """This pose on a table turned so."""
+        if turn == UNTURNED:
+            return self
+        return Pose(turn.to_table(self.offset_mm), self.angle_rad + turn.angle_rad)
+
+    def laid(self, turn: Pose) -> Pose:
+        """The pose that is shown as this one on a table turned so."""
+        if turn == UNTURNED:
+            return self
+        return Pose(turn.to_own(self.offset_mm), self.angle_rad - turn.angle_rad)
+
+    def turned(self, angle_rad: float, about_mm: complex) -> Pose:
+        """This motion, and then a turn about a place on the table."""
+        offset = about_mm + (self.offset_mm - about_mm) * complex(np.exp(1j * angle_rad))
+        return Pose(offset, within_half(self.angle_rad + angle_rad))
+
+
+UNTURNED = Pose(0j, 0.0)
+
 
 def pose_keeping(
     before: WireInHand, pose: Pose, after: WireInHand, mark: int, turned_rad: float = 0.0
@@ -35,6 +59,11 @@ def pose_keeping(
     direction = pose.angle_rad + _direction_rad(before, mark) + turned_rad
     angle = direction - _direction_rad(after, mark)
     return Pose(at - after.mark_mm(mark) * complex(np.exp(1j * angle)), angle)
+
+
+def within_half(angle_rad: float) -> float:
+    """The same direction, as an angle of at most half a turn to either side."""
+    return math.remainder(angle_rad, 2 * math.pi)
 
 
 def _direction_rad(wire: WireInHand, mark: int) -> float:

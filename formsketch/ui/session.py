@@ -15,13 +15,14 @@ from formsketch.design.model import Design
 from formsketch.evaluation.evaluate import Evaluation, evaluate
 from formsketch.fitting.pulling import Pulled, WireInHand
 from formsketch.geometry.trace import level_angle_rad
+from formsketch.ui.crossing_memory import CrossingMemory
 from formsketch.ui.picture_place import evaluation_of, holding_picture
-from formsketch.ui.pose import Pose, pose_keeping
+from formsketch.ui.pose import UNTURNED, Pose, pose_keeping
 
 
 @dataclass(frozen=True)
 class Step:
-    """One step that can be gone back to: what was done, the design after it and where it lies."""
+    """One step that can be gone back to: what was done, the design after it and where it lies unturned."""
 
     name: str
     design: Design
@@ -32,10 +33,11 @@ class Session(QObject):
     """The open design. `changed` follows every change of the design shown, previews included.
 
     `opened` says that another design was put in its place, `file_changed` that its file is another one or
-    holds something else.
+    holds something else, `turned` that all is shown turned otherwise on the table.
     """
 
     changed = Signal()
+    turned = Signal()
     steps_changed = Signal()
     opened = Signal()
     file_changed = Signal()
@@ -49,6 +51,8 @@ class Session(QObject):
         self.file = file
         self._loaded = loaded
         self._pose = _level_pose(self._evaluation)
+        self._turn = UNTURNED
+        self._crossings = CrossingMemory()
         self._steps = [Step("Open" if file else "New", design, self._pose)]
         self._at = 0
         self._saved_design = design if loaded is not None else None
@@ -66,8 +70,19 @@ class Session(QObject):
 
     @property
     def pose(self) -> Pose:
-        """Where the wire's own frame lies on the table."""
-        return self._pose
+        """Where the wire's own frame lies on the table, as it is shown."""
+        return self._pose.shown(self._turn)
+
+    @property
+    def turn(self) -> Pose:
+        """How all that lies on the table is shown turned; no part of the design nor of its steps."""
+        return self._turn
+
+    def show_turned(self, turn: Pose) -> None:
+        """Show the table turned so, whatever step is shown; `UNTURNED` puts it back."""
+        if turn != self._turn:
+            self._turn = turn
+            self.turned.emit()
 
     @property
     def wire(self) -> WireInHand:
@@ -114,9 +129,10 @@ class Session(QObject):
         The direction at that mark is held too, or turned by an angle.
         """
         evaluation = evaluation_of(design, self._evaluation)
+        evaluation = self._crossings.kept(evaluation, self._evaluation, self._step.design)
         pose = self._pose
         if kept_mark is not None:
-            after = WireInHand(design, evaluation.chain, evaluation.own_trace)
+            after = WireInHand(evaluation.design, evaluation.chain, evaluation.own_trace)
             pose = pose_keeping(self.wire, pose, after, kept_mark, turned_rad)
         self._show(evaluation, pose)
         self._previewing = True
@@ -133,6 +149,7 @@ class Session(QObject):
             return
         if goes_on and self._at > 0 and self._step.name == name:
             self._at -= 1
+        self._crossings.settle()
         self._push(Step(name, self.design, self._pose))
 
     def cancel(self) -> None:
@@ -152,17 +169,20 @@ class Session(QObject):
 
     def place(self, name: str, design: Design, pose: Pose) -> None:
         """Make one step of a change and lay the form where it is wanted."""
-        self._show(evaluate(design), pose)
+        self._crossings.forget()
+        self._show(evaluate(design), pose.laid(self._turn))
         self.commit(name)
 
     def change_level(self, name: str, design: Design) -> None:
         """Make one step of a change and lay the form level anew."""
         evaluation = evaluate(design)
+        self._crossings.forget()
         self._show(evaluation, _level_pose(evaluation))
         self.commit(name)
 
     def lay_level(self) -> None:
-        """Lay the form level again; a matter of the table, not a step."""
+        """Lay the form level again, nothing turned; a matter of the table, not a step."""
+        self._turn = UNTURNED
         self._pose = _level_pose(self._evaluation)
         self._steps[self._at] = Step(self._step.name, self._step.design, self._pose)
         self.changed.emit()
@@ -217,6 +237,10 @@ class Session(QObject):
         self._tell()
 
     def _go_to(self, at: int) -> None:
+        if at == self._at:
+            self._crossings.back()
+        else:
+            self._crossings.forget()
         self._at = at
         step = self._step
         if self.design is not step.design:

@@ -8,12 +8,13 @@ from PySide6.QtGui import QAccessible, QAccessibleValueChangeEvent
 from PySide6.QtWidgets import QWidget
 
 from formsketch.evaluation.evaluate import Evaluation
+from formsketch.ui.selection import Selection
 from formsketch.units import angle_text, length_text
 
 NAME = "The form"
 HOW = (
-    "The wire form in plan. Right and Left choose a span, Alt and the arrow keys open, close, lengthen and "
-    "shorten it, brackets hammer it, Escape puts a pull back."
+    "The wire form in plan. Right and Left choose a span, with Shift several, Control and A all of them. Alt "
+    "and the arrow keys open, close, lengthen and shorten it, brackets hammer it, Escape puts a pull back."
 )
 
 
@@ -34,6 +35,16 @@ def span_in_words(evaluation: Evaluation, span: int) -> str:
     thin = float(spans.thinnest_mm[span])
     said.append("not hammered" if thin >= evaluation.diameter_mm else f"thinnest {_length(thin)}")
     return ", ".join(said)
+
+
+def selection_in_words(evaluation: Evaluation, selection: Selection) -> str:
+    """What is selected: "" for nothing, and for several how many, then the leading one."""
+    span, count = selection.span, len(evaluation.spans.turn_deg)
+    if span is None or span >= count:
+        return ""
+    lead = span_in_words(evaluation, span)
+    many = sum(1 for one in selection.spans if one < count)
+    return f"{many} spans selected, first {lead}" if many > 1 else lead
 
 
 def _length(length_mm: float) -> str:

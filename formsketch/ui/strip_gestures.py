@@ -10,6 +10,11 @@ from formsketch.ui.session import Session
 from formsketch.units import length_text
 
 
+def mark_step_name(mark: int) -> str:
+    """The name of the step that slides a mark, by the mouse or by a typed distance."""
+    return f"Slide mark {mark + 1}"
+
+
 class MarkSlide(Pull):
     """Wire passes from one span to the next. Places are mm along the wire, as when it was grabbed."""
 
@@ -18,7 +23,7 @@ class MarkSlide(Pull):
     def __init__(self, session: Session, mark: int, grabbed_mm: complex) -> None:
         super().__init__(session)
         self._mark, self._grabbed_mm = mark, grabbed_mm
-        self.name = f"Slide mark {mark + 1}"
+        self.name = mark_step_name(mark)
         self._wire = wire = session.wire
         self._by_mm = 0.0
         self._before_mm = wire.stock_length_mm(mark - 1) if mark > 0 else 0.0

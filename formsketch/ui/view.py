@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 from PySide6.QtCore import QPointF, QRectF
 
 LEAST_PX_PER_MM, MOST_PX_PER_MM = 0.2, 400.0
+# What is fitted into view is shown no larger than this unless less is said.
+MOST_FITTED_PX_PER_MM = 150.0
 _FIT_MARGIN = 0.86
 
 

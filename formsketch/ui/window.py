@@ -11,7 +11,7 @@ from formsketch.bench.user_tables import user_tubes_file
 from formsketch.design.file_format import load_design
 from formsketch.errors import FormSketchError
 from formsketch.shipped import demo_design_files
-from formsketch.ui import dialogs, recipe
+from formsketch.ui import dialogs, help_bench, recipe
 from formsketch.ui.bench_commands import BenchCommands
 from formsketch.ui.commands import COMMANDS
 from formsketch.ui.compare_commands import CompareCommands
@@ -27,6 +27,8 @@ from formsketch.ui.picture_commands import PictureCommands
 from formsketch.ui.screen_match import ScreenMatchDialog, true_px_per_mm
 from formsketch.ui.selection import Selection
 from formsketch.ui.session import Session
+from formsketch.ui.table_turns import STEP_DEG
+from formsketch.ui.template_commands import TemplateCommands
 from formsketch.ui.theme import use_appearance
 from formsketch.ui.tools import Tool
 from formsketch.ui.wire_strip_view import WireStripView
@@ -34,6 +36,7 @@ from formsketch.ui.wire_strip_view import WireStripView
 _ZOOM_STEP = 1.25
 _IN_INCHES = "rulers_in_inches"
 _OF_THE_SELECTED = (
+    "zoom_to_selected",
     "insert_mark",
     "remove_mark",
     "turn_over",
@@ -60,18 +63,20 @@ class Window(QMainWindow):
         self.canvas = FormCanvas(session, self.selection, tubes)
         self.strip = WireStripView(session, self.selection)
         self.panel = NumbersPanel(session, self.selection, tubes)
-        self.compare_view = CompareView(session)
+        self.compare_view = CompareView(session, self.selection, tubes)
         self.files, self.edits = FileCommands(self), DesignCommands(self)
         self.pictures = PictureCommands(self)
         self.bench, self.comparing = BenchCommands(self), CompareCommands(self)
+        self.templates = TemplateCommands(self)
         self._lay_out()
         self._make_menus()
         self._told = QLabel()
         self._told.setContentsMargins(14, 0, 0, 0)
         self.statusBar().addWidget(self._told, 1)
         self.statusBar().setSizeGripEnabled(False)
-        for part in (self.canvas, self.strip, self.panel):
+        for part in (self.canvas, self.strip, self.panel, self.compare_view):
             part.told.connect(self.tell)
+        self.comparing.tend(self.compare_view)
         session.changed.connect(self._design_changed)
         session.steps_changed.connect(self.refresh_commands)
         session.opened.connect(lambda: self.selection.select(None))
@@ -143,11 +148,11 @@ class Window(QMainWindow):
 
     def _runner(self, name: str):  # type: ignore[no-untyped-def]
         """Runs a command and tells of what it refused; a gesture under way comes first."""
-        holders = (self, self.files, self.edits, self.pictures, self.bench, self.comparing)
+        holders = (self, self.files, self.edits, self.pictures, self.bench, self.comparing, self.templates)
         holder = next(part for part in holders if name in type(part).__dict__)
 
         def run(_checked: bool = False) -> None:
-            if self.canvas.is_pulling or self.strip.is_pulling:
+            if any(part.is_pulling for part in (self.canvas, self.strip, self.compare_view)):
                 return
             try:
                 getattr(holder, name)()
@@ -177,7 +182,7 @@ class Window(QMainWindow):
         actions["redo"].setEnabled(bool(session.redo_name))
         flare = self.edits.selected_flare
         chosen = self.selection.span is not None
-        for name in ("remove_flare", "flare_on_edge", "flare_like_spans", "copy_flare"):
+        for name in ("remove_flare", "flare_on_edge", "flare_like_spans", "copy_flare", "uneven_blows"):
             actions[name].setEnabled(flare is not None)
         actions["flare_on_edge"].setChecked(flare is not None and flare.face == "edge")
         for name in _OF_THE_SELECTED:
@@ -185,11 +190,10 @@ class Window(QMainWindow):
         for name in ("loosen_run", "split_run"):
             actions[name].setEnabled(chosen and self.edits.selected_run_times > 1)
         self.pictures.refresh(actions)
-        actions["remove_variant"].setEnabled(bool(session.design.variants))
         actions["draw_freehand"].setChecked(isinstance(self.canvas.tool, FreehandTool))
         actions["measure_distance"].setChecked(isinstance(self.canvas.tool, MeasureTool))
         actions["rulers_in_inches"].setChecked(self.canvas.in_inches)
-        actions["compare_forms"].setChecked(self.pages.currentIndex() == 1)
+        self.comparing.refresh(actions)
         self.setWindowTitle(f"{session.title}[*] - FormSketch")
         self.setWindowModified(session.unsaved)
 
@@ -210,17 +214,33 @@ class Window(QMainWindow):
         if chosen is not None:
             self.session.go_to_step(chosen)
 
+    @property
+    def _looked_at(self) -> FormCanvas | CompareView:
+        return self.compare_view if self.is_comparing else self.canvas
+
     def fit_form(self) -> None:
-        self.canvas.fit()
+        self._looked_at.fit()
 
     def show_true_size(self) -> None:
-        self.canvas.show_true_size()
+        self._looked_at.show_true_size()
 
     def zoom_in(self) -> None:
-        self.canvas.zoom(_ZOOM_STEP)
+        self._looked_at.zoom(_ZOOM_STEP)
 
     def zoom_out(self) -> None:
-        self.canvas.zoom(1 / _ZOOM_STEP)
+        self._looked_at.zoom(1 / _ZOOM_STEP)
+
+    def zoom_to_selected(self) -> None:
+        self.canvas.zoom_to_selected()
+
+    def turn_view_left(self) -> None:
+        self.canvas.turn(STEP_DEG)
+
+    def turn_view_right(self) -> None:
+        self.canvas.turn(-STEP_DEG)
+
+    def turn_view_back(self) -> None:
+        self.canvas.turn_back()
 
     def lay_level(self) -> None:
         self.session.lay_level()
@@ -235,8 +255,7 @@ class Window(QMainWindow):
         if isinstance(self.canvas.tool, MeasureTool):
             self._take(None)
             return
-        if self.pages.currentIndex() == 1:
-            self.compare_forms()
+        self.show_comparing(False)
         canvas = self.canvas
         tool = MeasureTool(self.session, lambda: canvas.wire, lambda: canvas.in_inches)
         tool.told.connect(canvas.spoken.say)
@@ -245,6 +264,7 @@ class Window(QMainWindow):
     def rulers_in_inches(self) -> None:
         """Rulers, grid and scale note in inches, or in millimetres again; kept for the next time."""
         self.canvas.show_inches(not self.canvas.in_inches)
+        self.compare_view.show_inches(self.canvas.in_inches)
         self.settings.setValue(_IN_INCHES, self.canvas.in_inches)
         if isinstance(self.canvas.tool, MeasureTool):
             self.canvas.tool.say()
@@ -260,19 +280,38 @@ class Window(QMainWindow):
             self.canvas.setFocus(Qt.FocusReason.OtherFocusReason)
         self.canvas.take_tool(tool)
 
+    @property
+    def is_comparing(self) -> bool:
+        """Whether the page of comparing is shown in place of the form."""
+        return self.pages.currentWidget() is self.compare_view
+
+    def show_comparing(self, comparing: bool) -> None:
+        """Show the page of comparing, or the form again."""
+        self.canvas.take_tool(None)
+        self.panel.setVisible(not comparing)
+        self.pages.setCurrentIndex(1 if comparing else 0)
+        if comparing:
+            self.compare_view.take_focus()
+        else:
+            self.tell("")
+            self.canvas.setFocus(Qt.FocusReason.OtherFocusReason)
+
     def compare_forms(self) -> None:
-        showing = self.pages.currentIndex() == 1
-        self.pages.setCurrentIndex(0 if showing else 1)
-        self.panel.setVisible(showing)
-        self.tell(
-            "" if showing else "All at one scale. The figures below say how each differs from the first."
-        )
+        """The design beside its variants, or the form again."""
+        comparing = not self.is_comparing or self.compare_view.shows_grid
+        self.compare_view.show_grid(False)
+        self.show_comparing(comparing)
+        if comparing:
+            self.tell("All at one scale; pull on any. The figures say how each differs from the first.")
 
     def show_help(self) -> None:
         dialogs.show_text(self, "How it works", HOW_IT_WORKS)
 
     def show_recipe(self) -> None:
         dialogs.show_text(self, recipe.TITLE, recipe.recipe_page())
+
+    def show_bench_numbers(self) -> None:
+        dialogs.show_text(self, help_bench.TITLE, help_bench.bench_page())
 
     def show_keys(self) -> None:
         dialogs.show_text(self, "Keys", keys_text())
@@ -302,6 +341,7 @@ class Window(QMainWindow):
         else:
             self.resize(1366, 768)
         self.canvas.show_inches(bool(self.settings.value(_IN_INCHES, False, type=bool)))
+        self.compare_view.show_inches(self.canvas.in_inches)
 
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
@@ -314,6 +354,7 @@ class Window(QMainWindow):
     def _use_screen(self) -> None:
         px_per_mm, matched = true_px_per_mm(self.screen(), self.settings)
         self.canvas.set_true_scale(px_per_mm, matched)
+        self.compare_view.set_true_scale(px_per_mm, matched)
 
     def closeEvent(self, event: QCloseEvent) -> None:
         if not self.files.may_leave_design():

@@ -1,4 +1,4 @@
-"""Choosing the wire: metal, gauge by B&S number, SWG or mm, and the hammer's spread."""
+"""Choosing the wire: metal, gauge by B&S number, SWG or mm, and the hammer, listed or the maker's own."""
 
 from __future__ import annotations
 
@@ -7,11 +7,12 @@ from PySide6.QtGui import QStandardItem, QStandardItemModel
 from PySide6.QtWidgets import QComboBox
 
 from formsketch.bench.gauges import STOCK_SYSTEMS, gauge_text, stock_diameters
-from formsketch.bench.hammers import load_hammers
+from formsketch.bench.hammers import load_hammers, load_own_hammers, spread_band
 from formsketch.bench.lengths import parse_length_mm
 from formsketch.bench.metals import load_metals
-from formsketch.bench.user_tables import user_metals_file
-from formsketch.design.edits import change_spread, change_wire
+from formsketch.bench.user_tables import user_hammers_file, user_metals_file
+from formsketch.design.edits import change_hammer, change_wire
+from formsketch.design.model import Hammer, OwnMetal
 from formsketch.errors import FormSketchError
 from formsketch.ui.fields import CalmComboBox, NumberGroup
 from formsketch.ui.session import Session
@@ -36,15 +37,20 @@ class WireChoice(NumberGroup):
         self.gauge.setModel(_gauge_model())
         # The completer would turn a typed 1.2 into 1.29.
         self.gauge.setCompleter(None)  # type: ignore[arg-type]
-        for hammer in load_hammers().values():
-            self.hammer.addItem(hammer.name, hammer.spread)
-            tip = f"Spread {hammer.spread:.2f} ({hammer.spread_low:.2f} to {hammer.spread_high:.2f})"
-            self.hammer.setItemData(self.hammer.count() - 1, tip, Qt.ItemDataRole.ToolTipRole)
+        self._hammers: list[Hammer] = []
+        self._offered = 0
+        self._own_metals: tuple[OwnMetal, ...] = ()
         self.add_field("Metal", self.metal, wide=True)
         self.add_field(
             "Gauge", self.gauge, "A B&S number, SWG, mm or inches: type '18 ga', '18 SWG' or '1.2 mm'.", True
         )
-        self.add_field("Hammer", self.hammer, "How much of the squeeze goes sideways; starting values.", True)
+        self.add_field(
+            "Hammer",
+            self.hammer,
+            "How much of the squeeze goes sideways: listed starting values, then your own. "
+            "'Bench, Own hammer' measures yours.",
+            True,
+        )
         self.metal.activated.connect(self._use_metal)
         self.gauge.activated.connect(self._use_chosen_gauge)
         line = self.gauge.lineEdit()
@@ -52,36 +58,74 @@ class WireChoice(NumberGroup):
         line.editingFinished.connect(self._use_typed_gauge)
         self.hammer.activated.connect(self._use_hammer)
         session.changed.connect(self.refresh)
-        session.file_changed.connect(self._fill_metals)
+        session.file_changed.connect(self.refill)
+        self.refill()
+
+    def refill(self) -> None:
+        """Offer what there is now: listed, kept by name, and the design's own."""
         self._fill_metals()
+        self._fill_hammers()
         self.refresh()
+
+    def _fill_hammers(self) -> None:
+        self.hammer.clear()
+        self._hammers.clear()
+        try:
+            own = load_own_hammers(user_hammers_file())
+        except FormSketchError as fault:
+            own = {}
+            self.hammer.setToolTip(str(fault))
+            self.refused.emit(str(fault))
+        for row in load_hammers().values():
+            if row.key in own:
+                continue
+            band = (row.spread_low, row.spread_high)
+            self._offer(row.name, Hammer(spread=row.spread), band, "starting value")
+        for row in own.values():
+            hammer = Hammer(spread=row.spread, name=row.name, low=row.spread_low, high=row.spread_high)
+            in_metal = f", in {row.metal}" if row.metal else ""
+            band = (row.spread_low, row.spread_high)
+            self._offer(row.name, hammer, band, f"your hammer{in_metal}: {row.source}")
+        self._offered = len(self._hammers)
+
+    def _offer(self, text: str, hammer: Hammer, band: tuple[float, float], rests_on: str) -> None:
+        self._hammers.append(hammer)
+        self.hammer.addItem(text, hammer.spread)
+        tip = f"Spread {hammer.spread:.2f} ({band[0]:.2f} to {band[1]:.2f}); {rests_on}"
+        self.hammer.setItemData(self.hammer.count() - 1, tip, Qt.ItemDataRole.ToolTipRole)
 
     def _fill_metals(self) -> None:
         self.metal.clear()
+        self._own_metals = self._session.design.metals
         for own in self._session.design.metals:
             self.metal.addItem(f"{own.name} (this design's own)", own.key)
         for key, metal in load_metals(user_metals_file()).items():
             if self.metal.findData(key) < 0:
                 self.metal.addItem(metal.name, key)
-        self.refresh()
 
     def refresh(self) -> None:
         """Show the design's wire."""
         design = self._session.design
+        if design.metals != self._own_metals:
+            self._fill_metals()
         self.metal.setCurrentIndex(self.metal.findData(design.wire.metal))
         line = self.gauge.lineEdit()
         if line is not None and not (line.hasFocus() and line.isModified()):
             self.gauge.setEditText(gauge_text(design.wire.diameter_mm))
             line.setCursorPosition(0)
             line.setModified(False)
-        index = self.hammer.findData(design.hammer.spread)
-        own = self.hammer.findText("spread ", Qt.MatchFlag.MatchStartsWith)
-        if index < 0 or index == own:
-            if own >= 0:
-                self.hammer.removeItem(own)
-            self.hammer.addItem(f"spread {design.hammer.spread:.2f}", design.hammer.spread)
-            index = self.hammer.count() - 1
-        self.hammer.setCurrentIndex(index)
+        self._show_hammer(design.hammer)
+
+    def _show_hammer(self, hammer: Hammer) -> None:
+        """Show the design's hammer; one that is not on offer is offered as long as the design has it."""
+        if hammer not in self._hammers or self._hammers.index(hammer) >= self._offered:
+            while len(self._hammers) > self._offered:
+                self._hammers.pop()
+                self.hammer.removeItem(len(self._hammers))
+            text = f"{hammer.name} (this design's own)" if hammer.name else f"spread {hammer.spread:.2f}"
+            low, high, basis = spread_band(hammer.spread, hammer.low, hammer.high, hammer.name)
+            self._offer(text, hammer, (low, high), basis)
+        self.hammer.setCurrentIndex(self._hammers.index(hammer))
 
     def _use_metal(self, index: int) -> None:
         key = self.metal.itemData(index)
@@ -115,9 +159,9 @@ class WireChoice(NumberGroup):
         self.refresh()
 
     def _use_hammer(self, index: int) -> None:
-        spread = float(self.hammer.itemData(index))
-        if spread != self._session.design.hammer.spread:
-            self._try("Hammer", lambda: change_spread(self._session.design, spread))
+        hammer = self._hammers[index]
+        if hammer != self._session.design.hammer:
+            self._try("Hammer", lambda: change_hammer(self._session.design, hammer))
 
     def _try(self, name: str, edit) -> None:  # type: ignore[no-untyped-def]
         try:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -65,6 +66,17 @@ class PlacedWire:
             )
         return x0, y0, x1, y1
 
+    def bounds_of_mm(self, parts: Sequence[int]) -> tuple[float, float, float, float]:
+        """(x0, y0, x1, y1) of these parts of the wire, without beads and posts."""
+        own = np.isin(self.trace.part, parts)
+        z, half = self.trace.z_mm[own], 0.5 * self.evaluation.samples.plan_width_mm[own]
+        return (
+            float(np.min(z.real - half)),
+            float(np.min(z.imag - half)),
+            float(np.max(z.real + half)),
+            float(np.max(z.imag + half)),
+        )
+
     @cached_property
     def mark_edges_mm(self) -> tuple[NDArray[np.complex128], NDArray[np.complex128]]:
         """Both ends of the pen mark at each mark, across the wire."""
@@ -118,5 +130,5 @@ class PlacedWire:
 
 def placed_wire(evaluation: Evaluation, pose: Pose) -> PlacedWire:
     """Lay an evaluated wire on the table."""
-    trace = pose.placed(evaluation.own_trace)
+    trace = pose.placed(evaluation.own_ribbon)
     return PlacedWire(evaluation, trace, evaluation.discs_on(trace))

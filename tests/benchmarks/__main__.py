@@ -10,6 +10,7 @@ if sys.platform.startswith("linux"):
     os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 from tests.benchmarks.frames import frame_rows
+from tests.benchmarks.grid_frames import grid_row
 from tests.benchmarks.rows import all_rows, growth
 
 SPANS, GRID_SPANS, SIZES, REPEATS = 60, 12, (10, 100, 1_000), 40
@@ -57,6 +58,12 @@ def print_frames() -> None:
             f"{row.bare_ms:>7.2f} {row.median_ms / row.bare_ms:>7.1f}",
             flush=True,
         )
+    grid = grid_row(GRID_SPANS, MOVES // 4)
+    print(
+        f"{grid.what:<44} {grid.median_ms:>9.2f} {grid.p95_ms:>8.2f} {'':>8} {grid.target_ms or 0:>7.0f} "
+        f"{grid.bare_ms:>7.2f} {grid.median_ms / grid.bare_ms:>7.1f}"
+    )
+    print(f"{'  the longest the pointer waited in it':<44} {grid.pointer_ms:>27.2f}")
 
 
 if __name__ == "__main__":

@@ -44,19 +44,35 @@ import dataclasses, json
 from tests.benchmarks.frames import frame_row
 print(json.dumps([dataclasses.asdict(frame_row(spans, moves=4)) for spans in (5, 12)]))
 """
+GRID = """
+import dataclasses, json
+from tests.benchmarks.grid_frames import grid_row
+print(json.dumps([dataclasses.asdict(grid_row(5, moves=3))]))
+"""
 
 
 def test_frames_of_a_pull_are_timed() -> None:
+    frames = printed_by(FRAMES)
+    assert len(frames) == 2
+    for row in frames:
+        assert 0 < row["median_ms"] <= row["p95_ms"] <= row["worst_ms"]
+        assert row["bare_ms"] > 0
+
+
+def test_redraws_of_the_grid_are_timed() -> None:
+    (row,) = printed_by(GRID)
+    assert 0 < row["median_ms"] <= row["p95_ms"]
+    assert row["pointer_ms"] > 0 and row["bare_ms"] > 0
+
+
+def printed_by(code: str) -> list[dict[str, float]]:
     ran = subprocess.run(
-        [sys.executable, "-c", FRAMES],
+        [sys.executable, "-c", code],
         cwd=Path(__file__).parents[2],
         env={**os.environ, "QT_QPA_PLATFORM": "offscreen"},
         check=True,
         capture_output=True,
         timeout=60,
     )
-    frames = json.loads(ran.stdout)
-    assert len(frames) == 2
-    for row in frames:
-        assert 0 < row["median_ms"] <= row["p95_ms"] <= row["worst_ms"]
-        assert row["bare_ms"] > 0
+    rows: list[dict[str, float]] = json.loads(ran.stdout)
+    return rows

@@ -5,7 +5,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Literal
 
 from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
@@ -28,8 +28,9 @@ from formsketch.design.model import (
     TaperedEnd,
     Variant,
     Wire,
+    Worn,
 )
-from formsketch.design.soundness import LEAST_EASE, Unsound, sound
+from formsketch.design.soundness import LEAST_EASE, LEAST_EDGE, Unsound, sound
 
 # Metals of the shipped table, one with zinc, one with nickel, one precious, one without a soft yield.
 SHIPPED_METALS = ("brass-c26000", "copper-c11000", "nickel-silver-c75200", "sterling-925")
@@ -58,18 +59,22 @@ def texts(most: int, least: int = 0) -> st.SearchStrategy[str]:
 
 @st.composite
 def flares(draw: st.DrawFn) -> Flare:
-    """A flare that leaves room to ease in and out, shown whole or cut by the marks of its span."""
+    """A flare that leaves room to ease in and out, shown whole or cut by its span's marks, even or not."""
     hold = draw(st.one_of(st.just(0.0), numbers(0.0, 0.9)))
     room = hold / 2 + LEAST_EASE + 1e-6
     begin = draw(st.one_of(st.just(0.0), st.just(0.0), numbers(0.0, 0.9)))
     end = draw(st.one_of(st.just(1.0), st.just(1.0), numbers(begin + 0.01, 1.0)))
+    thickness = draw(st.one_of(numbers(0.3, 0.9), numbers(0.1, 1.0)))
+    face: Literal["flat", "edge"] = draw(st.sampled_from(("flat", "edge")))
+    most_bias = min(1.0, (1 - LEAST_EDGE) / max(1 - thickness, 0.1) - 1) if face == "flat" else 0.0
     return Flare(
-        thickness=draw(st.one_of(numbers(0.3, 0.9), numbers(0.1, 1.0))),
+        thickness=thickness,
         centre=draw(st.one_of(st.just(0.5), numbers(room, 1 - room))),
         hold=hold,
-        face=draw(st.sampled_from(("flat", "edge"))),
+        face=face,
         begin=begin,
         end=end,
+        bias=draw(st.one_of(st.just(0.0), numbers(-most_bias, most_bias))),
     )
 
 
@@ -148,11 +153,23 @@ def own_metals(draw: st.DrawFn, key: str) -> OwnMetal:
         density_g_per_cm3=draw(numbers(0.5, 25.0)),
         yield_mpa=draw(st.one_of(st.none(), numbers(1.0, 3_000.0))),
         e_gpa=draw(st.one_of(st.none(), numbers(1.0, 500.0))),
+        nickel=draw(st.booleans()),
+        zinc=draw(st.booleans()),
     )
 
 
 @st.composite
-def variants(draw: st.DrawFn, metals: tuple[str, ...]) -> Variant:
+def hammers(draw: st.DrawFn) -> Hammer:
+    """A hammer by its spread alone, or one measured: with a band around it, named or not."""
+    spread = draw(st.one_of(st.sampled_from((0.0, 0.6, 0.8, 1.0)), numbers(0.0, 1.0)))
+    if draw(st.booleans()):
+        return Hammer(spread=spread)
+    low, high = draw(numbers(0.0, spread)), draw(numbers(spread, 1.0))
+    return Hammer(spread=spread, name=draw(texts(20)), low=low, high=high)
+
+
+@st.composite
+def variants(draw: st.DrawFn, metals: tuple[str, ...], wire_mm: float) -> Variant:
     """A variant that may or may not be possible for a given form."""
     return Variant(
         title=draw(texts(20)),
@@ -160,6 +177,23 @@ def variants(draw: st.DrawFn, metals: tuple[str, ...]) -> Variant:
         metal=draw(st.one_of(st.none(), st.sampled_from(metals))),
         scale=draw(st.one_of(st.just(1.0), numbers(0.5, 2.0))),
         flare_depth=draw(st.one_of(st.just(1.0), numbers(0.0, 1.1))),
+        form=draw(st.one_of(st.none(), forms(wire_mm))),
+    )
+
+
+def worn() -> st.SearchStrategy[Worn]:
+    """What a piece becomes, of any kind, in any standard."""
+    kinds = ("ring", "bracelet", "bangle", "cuff", "hoop", "drop", "necklace", "pendant")
+    standards = ("iso", "us", "uk", "japan", "wrist", "inside", "diameter", "length")
+    return st.builds(
+        Worn,
+        kind=st.sampled_from(kinds),
+        standard=st.sampled_from(standards),
+        size=numbers(0.0, 5_000.0),
+        ease_mm=st.one_of(st.just(0.0), numbers(0.0, 200.0)),
+        aspect=st.one_of(st.just(1.0), numbers(0.3, 1.0)),
+        gap_mm=st.one_of(st.just(0.0), numbers(-500.0, 500.0)),
+        rolled=st.booleans(),
     )
 
 
@@ -173,11 +207,13 @@ def designs(draw: st.DrawFn, wild: bool = False) -> Design:
         title=draw(texts(40)),
         notes=draw(st.lists(texts(30), max_size=3).map("\n".join)),
         wire=Wire(metal=draw(st.sampled_from(keys)), diameter_mm=wire_mm),
-        hammer=Hammer(spread=draw(st.one_of(st.sampled_from((0.0, 0.6, 0.8, 1.0)), numbers(0.0, 1.0)))),
+        hammer=draw(hammers()),
         form=draw(forms(wire_mm, wild)),
         metals=own,
+        bend_marks=draw(st.sampled_from(("round", "grip"))),
+        worn=draw(st.one_of(st.none(), worn())),
     )
-    for variant in draw(st.lists(variants(keys), max_size=2)):
+    for variant in draw(st.lists(variants(keys, wire_mm), max_size=2)):
         try:
             design = sound(replace(design, variants=(*design.variants, variant)))
         except Unsound:

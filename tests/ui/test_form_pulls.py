@@ -497,14 +497,21 @@ def test_a_skew_handle_makes_a_span_tighten_towards_one_end(
     assert len(handles) == 2
     handle = max(handles, key=lambda h: h.u) if near_end else min(handles, key=lambda h: h.u)
     before, address = state_of(desk), desk.session.wire.address(span)
+    kept = span if near_end else span + 1
+    leaves = directions(desk)[kept]
     written = span_at(desk.design, address)
     trace = desk.canvas.wire.trace
     own = np.flatnonzero(trace.part == desk.session.wire.part(span))
     u = float(trace.u[own[np.argmin(np.abs(trace.u[own] - handle.u))]])
-    there, was = (place_in(written, u, written.turn_deg, s) for s in (skew_deg, written.skew_deg))
+    # The mark further off stays: backwards a span turns the other way and is skewed the same way.
+    turn_deg, far = (written.turn_deg, u) if near_end else (-written.turn_deg, 1 - u)
+    there, was = (place_in(written, far, turn_deg, s) for s in (skew_deg, written.skew_deg))
     over = span == 3
-    by = ((there - was).conjugate() if over else there - was) * desk.way(span)
-    assert abs(by) * desk.canvas.view.px_per_mm > 6
+    way = desk.way(span) if near_end else -reaches(desk, span + 1)
+    by = ((there - was).conjugate() if over else there - was) * way
+    # As far for a change of skew at either handle: the further mark is 0.78 of the span away.
+    skewed_rad = np.radians(abs(skew_deg - written.skew_deg))
+    assert abs(by) == pytest.approx(written.length_mm * skewed_rad * (0.78**2 / 2 - 0.78**3 / 3), rel=0.15)
 
     def act() -> QPointF:
         end = desk.px(handle.at_mm + by)
@@ -521,9 +528,10 @@ def test_a_skew_handle_makes_a_span_tighten_towards_one_end(
     # Turn and length are written anew through radians.
     assert skewed.turn_deg == pytest.approx(written.turn_deg, rel=1e-14)
     assert replace(skewed, skew_deg=written.skew_deg, turn_deg=written.turn_deg) == written
-    for mark in range(span + 1):
+    stay = range(span + 1) if near_end else range(span + 1, len(before.marks_mm))
+    for mark in stay:
         assert abs(marks_mm(desk)[mark] - before.marks_mm[mark]) < PLACE_MM
-    assert desk.way(span) == pytest.approx(directions(desk)[span], abs=1e-12)
+    assert directions(desk)[kept] == pytest.approx(leaves, abs=1e-12)
 
 
 # ---- directions ----------------------------------------------------------------------------------------

@@ -57,7 +57,7 @@ class Hands:
 
     def __init__(self, desk: Desk) -> None:
         self.desk, self.canvas, self.clock = desk, desk.canvas, Clock()
-        self.canvas._key_pulls = KeyPulls(desk.session, self.clock)
+        self.canvas.mouse.key_pulls = KeyPulls(desk.session, self.clock)
         self.canvas.setFocus()
 
     def press(self, key: Key, held: Held = PLAIN, after_s: float = 0.1) -> None:

@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 from PySide6.QtCore import QPointF, Qt
 from PySide6.QtGui import QColor
 from PySide6.QtWidgets import QApplication
@@ -393,3 +394,47 @@ def test_changing_to_inches_says_the_length_anew(open_window: Callable[..., Wind
     events.drag(window.canvas, *(window.canvas.view.to_px(complex(z)) for z in (left + right) / 2))
     trigger(window, "rulers_in_inches")
     assert "25.40 mm (1 in)" in said(window)
+
+
+# ---- what lies under another part ----------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("swapped", [False, True])
+def test_what_lies_under_another_part_does_not_hold(lay: Lay, swapped: bool) -> None:
+    # After three quarters of a round of radius 8 the wire comes straight down over its beginning, 22 mm on.
+    design = wire_of(Span(length_mm=30.0), arc(8.0, 270.0), Span(length_mm=30.0))
+    if swapped:
+        design = replace(design, form=replace(design.form, swapped_crossings=(0,)))
+    hand = Dividers(lay(design))
+    hand.canvas.zoom(20.0 / hand.canvas.view.px_per_mm)
+    pose, middle = hand.desk.session.pose, QPointF(hand.canvas.rect().center())
+    hand.canvas.show_view(hand.canvas.view.moved(middle - hand.desk.px(pose.to_table(22 + 0j))))
+
+    def held_at(own_mm: complex) -> str:
+        hand.drag(pose.to_table(own_mm), pose.to_table(own_mm + 3 + 3j))
+        assert hand.tool.first is not None
+        return hand.tool.first.what
+
+    # Edges where the other part crosses them, half the wire's width from its middle and so 10 px from its
+    # own edges: the part that lies over holds by its edge, that under only by what lies over it.
+    level, upright = held_at(22 + 0.5j), held_at(21.5 + 0.2j)
+    if swapped:
+        assert (level, upright) == ("the edge of span 1", "the centreline of span 1")
+    else:
+        assert (level, upright) == ("the centreline of span 3", "the edge of span 3")
+    # Beside the crossing both hold.
+    assert held_at(20 + 0.5j) == "the edge of span 1"
+    assert held_at(21.5 + 2j) == "the edge of span 3"
+
+
+def test_the_wire_under_a_bead_does_not_hold(lay: Lay) -> None:
+    hand = Dividers(lay(wire_of(Span(length_mm=20.0), d=1.0, finish=BeadEnd(diameter_mm=4.0))))
+    hand.canvas.zoom(20.0 / hand.canvas.view.px_per_mm)
+    disc = next(disc for disc in hand.canvas.wire.discs if not disc.bend)
+    middle = QPointF(hand.canvas.rect().center())
+    hand.canvas.show_view(hand.canvas.view.moved(middle - hand.desk.px(disc.centre_mm)))
+    end_mm = complex(hand.canvas.wire.trace.z_mm[-1])
+    under = disc.centre_mm + 0.8 * (end_mm - disc.centre_mm) / abs(end_mm - disc.centre_mm)
+    hand.drag(under + 0.5j, under + 8j)
+    assert hand.tool.first is not None
+    assert (hand.tool.first.kind, hand.tool.first.at_mm) == ("free", pytest.approx(under + 0.5j, abs=1e-9))

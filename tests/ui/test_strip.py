@@ -10,15 +10,17 @@ import pytest
 from msgspec.structs import replace
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QPainter
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QLabel, QWidget
 
 from formsketch.design.edits import span_at
 from formsketch.design.file_format import design_bytes
 from formsketch.design.model import BeadEnd, Design, Flare, Form, HookEnd, Run, Span, Wire
 from formsketch.design.starters import make_starter
+from formsketch.evaluation.section_at import section_at
 from formsketch.ui import kept_picture, wire_strip_view
 from formsketch.ui.selection import Selection
 from formsketch.ui.session import Session
+from formsketch.ui.strip_field import DistanceField
 from formsketch.ui.wire_strip_view import WireStripView
 from formsketch.units import angle_text
 from tests.support import events
@@ -36,6 +38,11 @@ class Recorder(QPainter):
 
     texts: tuple[tuple[QRectF, str], ...] = ()
     lines: tuple[QLineF, ...] = ()
+    rounded: tuple[QRectF, ...] = ()
+
+    def drawRoundedRect(self, *arguments: Any) -> None:
+        Recorder.rounded += (QRectF(arguments[0]),)
+        super().drawRoundedRect(*arguments)
 
     def drawText(self, *arguments: Any) -> Any:
         if isinstance(arguments[0], QRectF):
@@ -86,7 +93,7 @@ class Seen:
                 patch.setattr(module, "QPainter", Recorder)
             # What is kept would be shown without being painted.
             self.strip._unbent = kept_picture.KeptPicture()
-            Recorder.texts, Recorder.lines = (), ()
+            Recorder.texts, Recorder.lines, Recorder.rounded = (), (), ()
             self.strip.grab()
         return list(Recorder.texts), list(Recorder.lines)
 
@@ -185,6 +192,19 @@ def test_a_wire_too_thin_to_show_says_how_much_thicker_it_is_drawn(
     assert not [text for text in kept if said in text]
 
 
+def test_how_thin_a_span_is_hammered_stands_under_it(show: Show, monkeypatch: pytest.MonkeyPatch) -> None:
+    seen = Seen(show, hooked())
+    texts, _ = seen.painted(monkeypatch)
+    thick = [(rect, text) for rect, text in texts if text.endswith("thick")]
+    # Only the middle span is hammered, to 0.6 of 1.29 mm.
+    assert [text for _, text in thick] == ["0.77 mm thick"]
+    assert thick[0][0].center().x() == pytest.approx(seen.span_px(1).x(), abs=0.01)
+    circle_bottom, words = seen.y + 44 + 14, thick[0][0]
+    turn = next(rect for rect, text in texts if text == "90° right")
+    assert circle_bottom < turn.bottom() <= words.bottom()
+    assert words.bottom() <= seen.strip.height() - 20
+
+
 # ---- selecting -----------------------------------------------------------------------------------------
 
 
@@ -226,8 +246,37 @@ def test_pointing_tells_place_and_section(show: Show, monkeypatch: pytest.Monkey
     assert told.startswith(f"{place:.1f} mm from the start end")
     assert told.endswith("x 0.77 mm")
     assert "Span 2" in seen.told[-1]
+    # Area of the stadium, and how hard the hammer has made it.
+    sample = seen.selection.sample
+    assert sample is not None
+    section = section_at(seen.session.evaluation, sample)
+    w, t = section.width_mm, section.thickness_mm
+    (about,) = [text for _, text in texts if "mm²" in text]
+    assert about.startswith(f"{t * (w - t) + np.pi * t * t / 4:.2f} mm², {section.temper}, drawn ")
+    # Drawn to scale, by as much as it says.
+    (drawn,) = Recorder.rounded
+    assert drawn.width() / drawn.height() == pytest.approx(w / t)
+    px_per_mm = (seen.strip.x_px(100.0) - seen.strip.x_px(0.0)) / 100
+    assert f"drawn {drawn.width() / w / px_per_mm:.1f} times the scale" in about
+    assert 0 <= drawn.top() <= drawn.bottom() <= 40
     events.move(seen.strip, (500.0, 5.0))
     assert seen.selection.sample is None
+
+
+def test_the_section_of_a_span_on_edge_is_drawn_upright(show: Show, monkeypatch: pytest.MonkeyPatch) -> None:
+    flare = Flare(thickness=0.6, hold=0.2, face="edge")
+    spans = (Span(length_mm=30.0, turn_deg=60.0, flare=flare), Span(length_mm=20.0))
+    seen = Seen(show, Design(title="Edge", wire=BRASS, form=Form(runs=(Run(spans=spans),))))
+    events.move(seen.strip, seen.span_px(0))
+    seen.painted(monkeypatch)
+    (upright,) = Recorder.rounded
+    assert upright.height() > 1.5 * upright.width()
+    # Where it is round it is round, at the same scale.
+    events.move(seen.strip, seen.span_px(1))
+    seen.painted(monkeypatch)
+    (circle,) = Recorder.rounded
+    assert circle.width() == pytest.approx(circle.height())
+    assert upright.width() / circle.width() == pytest.approx(0.6, abs=0.01)
 
 
 # ---- pulling on the straight wire ----------------------------------------------------------------------
@@ -330,3 +379,195 @@ def test_what_was_pressed_is_forgotten_when_the_design_changes_under_it(show: Sh
     events.move(seen.strip, start + QPointF(-20.0, 0.0), LEFT)
     events.release(seen.strip, start + QPointF(-20.0, 0.0))
     assert seen.session.design is hoop
+
+
+# ---- a distance typed ----------------------------------------------------------------------------------
+
+
+def label_px(seen: Seen, mark: int) -> QPointF:
+    """On a mark's label, beside its line."""
+    return seen.mark_px(mark) + QPointF(9.0, -32.0)
+
+
+def open_field(seen: Seen, mark: int, how: str = "double click") -> DistanceField:
+    seen.strip.activateWindow()
+    if how == "double click":
+        events.double_click(seen.strip, label_px(seen, mark))
+    else:
+        seen.strip.setFocus()
+        for _ in range(mark + 1):
+            events.key(seen.strip, Qt.Key.Key_Right)
+        events.key(seen.strip, Qt.Key.Key_Return)
+    field = seen.strip.typed.field
+    assert field is not None
+    assert field.isVisible()
+    return field
+
+
+def explained(seen: Seen) -> str:
+    labels = [label for label in seen.strip.findChildren(QLabel) if label.isVisible()]
+    return " ".join(label.text() for label in labels)
+
+
+def type_in(field: DistanceField, text: str, key: Qt.Key = Qt.Key.Key_Return) -> None:
+    """What the field opens with is selected, so that typing takes its place."""
+    events.keys(field, text)
+    events.key(field, key)
+
+
+@pytest.mark.parametrize("how", ["double click", "keys"])
+@pytest.mark.parametrize(("text", "mm"), [("45.5", 45.5), ("1 3/4 in", 44.45), ("1.5 in + 4", 42.1)])
+def test_a_typed_distance_slides_the_mark_as_dragging_does(
+    show: Show, how: str, text: str, mm: float
+) -> None:
+    seen = Seen(show, hooked())
+    session, first, before = seen.session, seen.session.design, seen.spans
+    field = open_field(seen, 1, how)
+    assert field.text() == f"{before.stock_from_mm[1]:.2f} mm"
+    assert field.selectedText() == field.text()
+    type_in(field, text)
+    assert seen.strip.typed.field is None
+    assert seen.spans.stock_from_mm[1] == pytest.approx(mm, abs=1e-9)
+    assert seen.spans.stock_from_mm[[0, 2]] == pytest.approx(before.stock_from_mm[[0, 2]], abs=1e-9)
+    assert seen.spans.turn_deg == pytest.approx(before.turn_deg)
+    assert (session.step_count, session.undo_name) == (1, "Slide mark 2")
+    typed = session.design
+    session.undo()
+    assert session.design is first
+    # Dragged by the same it is the same form.
+    by_px = seen.strip.x_px(mm) - seen.mark_px(1).x()
+    events.drag(seen.strip, seen.mark_px(1), seen.mark_px(1) + QPointF(by_px, 0.0))
+    for one, other in zip(session.design.form.runs[0].spans, typed.form.runs[0].spans, strict=True):
+        assert one.length_mm == pytest.approx(other.length_mm, abs=1e-9)
+
+
+def test_a_plus_types_the_distance_from_the_mark_before(show: Show) -> None:
+    seen = Seen(show, hooked())
+    type_in(open_field(seen, 2), "+ 25 mm")
+    assert seen.spans.stock_length_mm[1] == pytest.approx(25.0, abs=1e-9)
+    assert seen.session.undo_name == "Slide mark 3"
+
+
+def test_the_last_mark_makes_the_wire_longer(show: Show) -> None:
+    seen = Seen(show, hooked())
+    cut_mm, finish_mm = seen.session.evaluation.cut_length_mm, seen.finish_mm
+    type_in(open_field(seen, 3), "120")
+    assert seen.finish_mm == pytest.approx(120.0, abs=1e-9)
+    assert seen.session.evaluation.cut_length_mm == pytest.approx(cut_mm + 120.0 - finish_mm)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("far", "far"),
+        ("1/2", "unit"),
+        ("30 deg", "deg"),
+        ("500", "past its neighbour"),
+        ("1", "past its neighbour"),
+    ],
+)
+def test_a_wrong_distance_is_explained_in_place_and_escape_leaves(show: Show, text: str, said: str) -> None:
+    seen = Seen(show, hooked())
+    first = seen.session.design
+    field = open_field(seen, 1)
+    type_in(field, text)
+    assert seen.strip.typed.field is field
+    assert (field.text(), field.property("refused")) == (text, True)
+    assert said in explained(seen)
+    assert seen.told[-1] == explained(seen)
+    assert seen.strip.rect().contains(next(iter(seen.strip.findChildren(QLabel))).geometry())
+    events.key(field, Qt.Key.Key_Escape)
+    assert seen.strip.typed.field is None
+    assert explained(seen) == ""
+    assert seen.session.design is first
+    assert seen.session.step_count == 0
+    assert seen.strip.hasFocus()
+
+
+def test_escape_leaves_a_distance_that_was_typed(show: Show) -> None:
+    seen = Seen(show, hooked())
+    first = seen.session.design
+    type_in(open_field(seen, 1), "44", Qt.Key.Key_Escape)
+    assert seen.strip.typed.field is None
+    assert seen.session.design is first
+
+
+def test_enter_without_typing_makes_no_step(show: Show) -> None:
+    seen = Seen(show, hooked())
+    events.key(open_field(seen, 1), Qt.Key.Key_Return)
+    assert seen.strip.typed.field is None
+    assert seen.session.step_count == 0
+
+
+def test_tab_takes_the_distance_and_goes_on_to_the_next_mark(show: Show) -> None:
+    seen = Seen(show, hooked())
+    type_in(open_field(seen, 1), "44", Qt.Key.Key_Tab)
+    assert seen.spans.stock_from_mm[1] == pytest.approx(44.0)
+    field = seen.strip.typed.field
+    assert field is not None
+    assert field.hasFocus()
+    assert field.text() == f"{seen.spans.stock_from_mm[2]:.2f} mm"
+    type_in(field, "80", Qt.Key.Key_Backtab)
+    assert seen.spans.stock_from_mm[2] == pytest.approx(80.0)
+    assert seen.strip.typed.field is not None
+    assert seen.strip.typed.field.text() == "44.00 mm"
+    assert seen.session.step_names[1:] == ["Slide mark 2", "Slide mark 3"]
+
+
+def test_going_elsewhere_takes_what_was_typed_once(show: Show) -> None:
+    seen = Seen(show, hooked())
+    field = open_field(seen, 1)
+    events.keys(field, "44")
+    seen.strip.setFocus()
+    assert seen.strip.typed.field is None
+    assert seen.spans.stock_from_mm[1] == pytest.approx(44.0)
+    assert seen.session.step_count == 1
+
+
+def test_the_first_mark_is_where_the_end_leaves_it(show: Show) -> None:
+    seen = Seen(show, hooked())
+    events.double_click(seen.strip, label_px(seen, 0))
+    assert seen.strip.typed.field is None
+    assert "first mark" in " ".join(seen.told[-2:])
+
+
+def test_a_mark_in_a_repeat_comes_to_where_it_was_typed(show: Show) -> None:
+    seen = Seen(show, make_starter("row-of-s-forms", BRASS))
+    marks = len(seen.spans.stock_from_mm)
+    seen.selection.select(4)
+    type_in(open_field(seen, 4), "70")
+    assert len(seen.spans.stock_from_mm) == marks
+    assert seen.spans.stock_from_mm[4] == pytest.approx(70.0, abs=1e-9)
+    assert seen.session.step_count == 1
+
+
+def test_the_field_is_left_when_the_design_changes(show: Show) -> None:
+    seen = Seen(show, hooked())
+    open_field(seen, 2)
+    seen.session.change("Hoop", make_starter("hoop", BRASS))
+    assert seen.strip.typed.field is None
+    assert seen.session.step_count == 1
+
+
+def test_keys_go_from_mark_to_mark_and_it_is_said(show: Show) -> None:
+    seen = Seen(show, hooked())
+    seen.strip.activateWindow()
+    seen.strip.setFocus()
+    events.key(seen.strip, Qt.Key.Key_Left)
+    assert f"Mark 4 of 4, {seen.finish_mm:.1f} mm from the start end" in seen.strip.accessibleName()
+    events.key(seen.strip, Qt.Key.Key_Right)
+    assert "Mark 1 of 4" in seen.strip.accessibleName()
+    assert "Enter types its distance" in seen.told[-1]
+    events.key(seen.strip, Qt.Key.Key_Escape)
+    assert seen.strip.accessibleName() == "The straight wire"
+
+
+def test_the_mark_that_has_the_focus_is_shown(show: Show, monkeypatch: pytest.MonkeyPatch) -> None:
+    seen = Seen(show, hooked())
+    seen.strip.activateWindow()
+    seen.strip.setFocus()
+    events.key(seen.strip, Qt.Key.Key_Right)
+    events.key(seen.strip, Qt.Key.Key_Right)
+    seen.painted(monkeypatch)
+    (ring,) = Recorder.rounded
+    assert ring.center().x() == pytest.approx(seen.mark_px(1).x(), abs=0.01)

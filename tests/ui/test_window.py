@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 import json
 import subprocess
 import sys
@@ -14,10 +13,10 @@ from typing import Any
 import pytest
 from msgspec.structs import replace
 from PySide6.QtCore import QPointF, QSettings, Qt
-from PySide6.QtGui import QColor, QImage, QKeySequence, QPainter
+from PySide6.QtGui import QColor, QImage, QKeySequence
 from PySide6.QtWidgets import QApplication, QLabel, QMenu, QWidget
 
-from formsketch.design.edits import SpanAddress, change_wire, mirrored, span_at, with_variants
+from formsketch.design.edits import SpanAddress, mirrored, span_at, with_variants
 from formsketch.design.file_format import SUFFIX, design_bytes, load_design
 from formsketch.design.model import (
     BeadEnd,
@@ -36,8 +35,9 @@ from formsketch.design.model import (
 )
 from formsketch.design.starters import STARTERS, make_starter
 from formsketch.shipped import demo_design_files
-from formsketch.ui import compare_view
+from formsketch.ui.bench_commands import BenchCommands
 from formsketch.ui.commands import COMMANDS
+from formsketch.ui.compare_commands import CompareCommands
 from formsketch.ui.design_commands import DesignCommands
 from formsketch.ui.ends_dialog import EndsDialog
 from formsketch.ui.fields import QuantityField
@@ -48,6 +48,7 @@ from formsketch.ui.recipe import PICTURE_WIDTH_PX, STEPS, picture_name
 from formsketch.ui.screen_match import ScreenMatchDialog
 from formsketch.ui.session import Session
 from formsketch.ui.starter_dialog import StarterDialog
+from formsketch.ui.template_commands import TemplateCommands
 from formsketch.ui.theme import DARK, LIGHT
 from formsketch.ui.variant_dialog import VariantDialog
 from formsketch.ui.window import Window
@@ -78,10 +79,20 @@ def write(file: Path, design: Design) -> Path:
 # ---- the table of commands -----------------------------------------------------------------------------
 
 
+HOLDERS = (
+    Window,
+    FileCommands,
+    DesignCommands,
+    PictureCommands,
+    BenchCommands,
+    CompareCommands,
+    TemplateCommands,
+)
+
+
 def test_every_command_has_its_method_in_one_place() -> None:
     for command in COMMANDS:
-        kinds = (Window, FileCommands, DesignCommands, PictureCommands)
-        holders = [kind for kind in kinds if command.name in kind.__dict__]
+        holders = [kind for kind in HOLDERS if command.name in kind.__dict__]
         assert len(holders) == 1, command.name
         assert callable(getattr(holders[0], command.name))
 
@@ -145,8 +156,13 @@ def test_every_command_can_be_chosen_and_left_again(open_window: Callable[..., W
     # Some have nothing to do on this form, and say so.
     assert all(sentence.endswith(".") for sentence in asked.explained)
     assert [title for title, _ in asked.pages] == [
-        "How it works", "A bracelet in a few pulls", "Keys", "At the bench: cautions", "About FormSketch",
-    ]  # fmt: skip
+        "How it works",
+        "A bracelet in a few pulls",
+        "Numbers at the bench",
+        "Keys",
+        "At the bench: cautions",
+        "About FormSketch",
+    ]
     assert window.isVisible()
 
 
@@ -810,75 +826,6 @@ def compared() -> Design:
             Variant(title="round", flare_depth=0.0),
         ),
     )
-
-
-def test_the_design_is_shown_beside_its_variants(open_window: Callable[..., Window]) -> None:
-    window = open_window(compared())
-    trigger(window, "compare_forms")
-    assert window.pages.currentWidget() is window.compare_view
-    assert window.compare_view.isVisible()
-    assert not window.panel.isVisible()
-    assert window.actions_by_name["compare_forms"].isChecked()
-    columns = window.compare_view.columns()
-    assert [candidate.title for candidate, _ in columns][1:] == ["light", "small", "round"]
-    wide = [wire.bounds_mm[2] - wire.bounds_mm[0] for _, wire in columns if wire is not None]
-    assert len(wide) == 4
-    assert wide[2] < 0.8 * wide[0]
-    assert columns[1][0].evaluation.diameter_mm == 1.0
-    picture = window.compare_view.grab().toImage()
-    assert len(column_colours(picture, window.compare_view.width() / 8)) > 20
-    # It follows the design, and goes again.
-    window.session.change("Metal", change_wire(window.session.design, metal="sterling-925"))
-    assert window.compare_view.columns()[0][0].evaluation.metal.key == "sterling-925"
-    trigger(window, "compare_forms")
-    assert window.pages.currentIndex() == 0
-    assert window.panel.isVisible()
-
-
-def column_colours(picture: Any, x: float) -> set[int]:
-    return {picture.pixel(int(x), y) for y in range(picture.height())}
-
-
-class Recorder(QPainter):
-    """A painter that also keeps where each text is drawn: its column's left side, its own, and its right."""
-
-    texts: tuple[tuple[float, float, float, str], ...] = ()
-
-    def drawText(self, *arguments: Any) -> Any:
-        rect, flags, text = arguments
-        drawn = self.boundingRect(rect, int(flags), text)
-        Recorder.texts += ((drawn.left(), drawn.right(), drawn.center().y(), text),)
-        return super().drawText(*arguments)
-
-
-@pytest.mark.parametrize("count", [1, 2, 3, 4, 5])
-def test_figures_side_by_side_do_not_run_into_one_another(
-    open_window: Callable[..., Window], monkeypatch: pytest.MonkeyPatch, count: int
-) -> None:
-    variants = tuple(Variant(title=f"v{n}", diameter_mm=1.0 + n / 10) for n in range(count - 1))
-    window = open_window(with_variants(cuff(), variants))
-    window.compare_view.setParent(None)
-    window.compare_view.resize(1366, 712)
-    Recorder.texts = ()
-    with monkeypatch.context() as patch:
-        patch.setattr(compare_view, "QPainter", Recorder)
-        window.compare_view.grab()
-    texts = [text for text in Recorder.texts if text[3]]
-    assert [text[3] for text in texts].count("as drawn" if count > 1 else "Open cuff") == 1
-    by_line: dict[int, list[tuple[float, float, float, str]]] = {}
-    for text in texts:
-        by_line.setdefault(round(text[2] / 8), []).append(text)
-    for line in by_line.values():
-        for before, after in itertools.pairwise(sorted(line)):
-            assert before[1] <= after[0], (before, after)
-    window.compare_view.deleteLater()
-
-
-def test_a_design_without_variants_is_compared_with_nothing(open_window: Callable[..., Window]) -> None:
-    window = open_window()
-    trigger(window, "compare_forms")
-    assert len(window.compare_view.columns()) == 1
-    assert not window.compare_view.grab().isNull()
 
 
 @pytest.mark.parametrize("suffix", ["pdf", "svg"])

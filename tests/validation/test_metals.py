@@ -12,7 +12,8 @@ from fractions import Fraction
 
 import pytest
 
-from formsketch.bench.metals import ASSUMED_E_GPA, load_metals, mixture_density_g_per_cm3, temper_at
+from formsketch.bench.alloys import mixture_density_g_per_cm3
+from formsketch.bench.metals import ASSUMED_E_GPA, load_metals, temper_at
 from formsketch.bench.tempers import TEMPERS, strip_reduction_percent, wire_reduction_percent
 
 METALS = load_metals()

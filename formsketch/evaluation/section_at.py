@@ -1,0 +1,67 @@
+"""The section of the wire at one place along it, for whoever points there."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from formsketch.bench.metals import temper_at
+from formsketch.evaluation.evaluate import Evaluation
+from formsketch.forging.section import stadium_area_mm2
+from formsketch.forging.spread import equivalent_strip_reduction
+
+# Thinned by less than this share of its diameter the wire is as it was supplied.
+_ROUND_TOLERANCE = 1e-6
+
+
+@dataclass(frozen=True)
+class SectionAt:
+    """Width and thickness of the flat, mm; `plan_width_mm` and `height_mm` as it lies in the form.
+
+    `stock_mm` is the distance from the start end of the cut wire. `temper` is the trade's name for how hard
+    the hammer has made it, "as supplied" where it did not reach, "" on an end, which is shaped otherwise.
+    """
+
+    stock_mm: float
+    width_mm: float
+    thickness_mm: float
+    plan_width_mm: float
+    height_mm: float
+    area_mm2: float
+    temper: str
+
+
+def section_at(e: Evaluation, sample: float) -> SectionAt:
+    """The section at a sample, or between it and the next; `sample` from 0 to the last sample's number."""
+    first = min(int(sample), len(e.own_trace.u) - 2)
+    share = np.array([first + 1 - sample, sample - first])
+    near = slice(first, first + 2)
+
+    def at(values: np.ndarray) -> float:
+        return float(share @ values[near])
+
+    width, thickness = at(e.samples.width_mm), at(e.samples.thickness_mm)
+    # Between samples rounding may leave a round wire a little less wide than thick.
+    width = max(width, thickness)
+    return SectionAt(
+        stock_mm=at(e.stock_at_samples_mm),
+        width_mm=width,
+        thickness_mm=thickness,
+        plan_width_mm=at(e.samples.plan_width_mm),
+        height_mm=at(e.samples.height_mm),
+        area_mm2=float(stadium_area_mm2(width, thickness)),
+        temper=_temper(
+            e, int(e.own_trace.part[min(int(sample), len(e.own_trace.part) - 1)]), width, thickness
+        ),
+    )
+
+
+def _temper(e: Evaluation, part: int, width_mm: float, thickness_mm: float) -> str:
+    if not e.chain.spans.start <= part < e.chain.spans.stop:
+        return ""
+    if thickness_mm >= e.diameter_mm * (1 - _ROUND_TOLERANCE):
+        return "as supplied"
+    spread = e.design.hammer.spread
+    worked = float(equivalent_strip_reduction(width_mm, thickness_mm, e.diameter_mm, spread))
+    return temper_at(e.metal, 100 * worked).name

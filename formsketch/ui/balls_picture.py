@@ -1,0 +1,107 @@
+"""A lit form with balls, stones or marks drawn where they fit."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen, QPolygonF, QRadialGradient
+from PySide6.QtWidgets import QWidget
+
+from formsketch.evaluation.evaluate import Evaluation
+from formsketch.ui.picture import level_wire, paint_lit
+from formsketch.ui.theme import Palette, current_palette
+from formsketch.ui.view import View, fitted
+from formsketch.ui.wire_picture import PlacedWire
+
+_MOST_PX_PER_MM = 40.0
+# A pearl is cream and a stone pale blue on light and dark paper alike.
+_PEARL = ("#fffdf6", "#d9d0bf")
+_STONE = ("#f2fbff", "#9cc4da")
+
+
+@dataclass(frozen=True)
+class Placed:
+    """One thing drawn in place: a round of a diameter, or a polygon of corners; mm, form laid level.
+
+    An "empty" round is only outlined. `axis` is the direction of a hole, 0 for none.
+    """
+
+    at_mm: complex
+    diameter_mm: float
+    kind: Literal["empty", "pearl", "stone", "mark"]
+    label: str = ""
+    axis: complex = 0j
+    corners_mm: tuple[complex, ...] = ()
+
+
+class BallsPicture(QWidget):
+    """Shows one form as large as it fits, with things in place; one of them may be pointed out."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setMinimumSize(420, 300)
+        self.setAccessibleName("The form, with what fits drawn in")
+        self._wire: PlacedWire | None = None
+        self.placed: tuple[Placed, ...] = ()
+        self._chosen = -1
+
+    def show_form(self, evaluation: Evaluation, placed: Sequence[Placed] = ()) -> None:
+        """Show a form and what fits on it."""
+        if self._wire is None or self._wire.evaluation is not evaluation:
+            self._wire = level_wire(evaluation)
+        self.placed = tuple(placed)
+        self.update()
+
+    def point_out(self, number: int) -> None:
+        """Draw the thing with this label number stronger; -1 for none."""
+        self._chosen = number
+        self.update()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        colours, painter = current_palette(), QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.fillRect(self.rect(), QColor(colours.paper))
+        if self._wire is None:
+            return
+        area = QRectF(self.rect())
+        view = fitted(self._wire.bounds_mm, area, _MOST_PX_PER_MM)
+        paint_lit(painter, self._wire, view, area, colours, self.devicePixelRatioF())
+        for one in self.placed:
+            self._paint_one(painter, one, view, colours, one.label == str(self._chosen + 1))
+
+    def _paint_one(self, painter: QPainter, one: Placed, view: View, colours: Palette, chosen: bool) -> None:
+        middle, radius = view.to_px(one.at_mm), one.diameter_mm / 2 * view.px_per_mm
+        painter.setPen(QPen(QColor(colours.accent), 2.4 if chosen else 1.2))
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        if one.kind in ("pearl", "stone"):
+            light, dark = _PEARL if one.kind == "pearl" else _STONE
+            shade = QRadialGradient(middle - QPointF(0.35, 0.35) * radius, 1.4 * max(radius, 1.0))
+            shade.setColorAt(0, QColor(light))
+            shade.setColorAt(1, QColor(dark))
+            painter.setBrush(shade)
+        if one.corners_mm:
+            painter.setBrush(QColor(colours.accent_wash))
+            painter.drawPolygon(QPolygonF([view.to_px(corner) for corner in one.corners_mm]))
+        elif radius:
+            painter.drawEllipse(middle, radius, radius)
+        if one.axis:
+            way = QPointF(one.axis.real, -one.axis.imag) * radius
+            painter.setPen(QPen(QColor("#5b5346"), 1.0, Qt.PenStyle.DashLine))
+            painter.drawLine(middle - way, middle + way)
+        self._paint_label(painter, one, middle, radius, colours)
+
+    @staticmethod
+    def _paint_label(
+        painter: QPainter, one: Placed, middle: QPointF, radius: float, colours: Palette
+    ) -> None:
+        """The number in the middle where there is room, else above."""
+        metrics = QFontMetricsF(painter.font())
+        wide, high = metrics.horizontalAdvance(one.label) + 4, metrics.height()
+        inside = radius > 0.7 * max(wide, high)
+        top = middle.y() - high / 2 if inside else middle.y() - radius - high - 3
+        painter.setPen(QColor("#2b2620" if inside and one.kind in ("pearl", "stone") else colours.ink))
+        box = QRectF(middle.x() - wide / 2, top, wide, high)
+        painter.drawText(box, Qt.AlignmentFlag.AlignCenter, one.label)

@@ -1,0 +1,188 @@
+"""Help on the numbers at the bench: a section for each thing the maker can measure or is told to do."""
+
+from __future__ import annotations
+
+TITLE = "Numbers at the bench"
+
+OWN_HAMMER = """
+<h2>Your own hammer</h2>
+<p>How wide a flare comes out, how much longer the wire gets, how much to cut and where the marks go: all
+rest on one number, the <b>spread</b>, the share of each squeeze that goes sideways. At 1 the wire only
+widens, at 0 it only lengthens. Until you measure yours, a starting value stands in its place, and the small
+figures beside cut length, width and marks say how far it may be off. The band of the marks grows along the
+wire, for every flare before a mark adds to it.</p>
+<h3>To measure it</h3>
+<ol>
+<li>Cut three or more short pieces of one annealed wire and measure the wire.</li>
+<li>Hammer the middle of each flat, the way you hammer a piece, to about half its thickness: a little more
+on one, a little less on another.</li>
+<li>Measure thickness and width at the same place.</li>
+<li>Choose <i>Bench, Own hammer</i> and type them. Every field reads mm, inches and gauges.</li>
+</ol>
+<h3>A worked example</h3>
+<p>A wire of 1 mm, hammered to 0.5 mm, is 1.5 mm wide. Its section was 0.785 mm², now it is 0.5 × (1.5 −
+0.5) + π × 0.5² / 4 = 0.696 mm²: it has become 0.785 / 0.696 = <b>1.128</b> times as long. The mean height
+went from 0.785 mm to 0.696 / 1.5 = 0.464 mm. The spread is ln 1.5 / ln (0.785 / 0.464) = 0.405 / 0.526 =
+<b>0.77</b>.</p>
+<p>With calipers that read to ± 0.02 mm this one sample leaves a band of 0.67 to 0.87. Most of it comes from
+the wire: with a micrometer that reads to ± 0.005 mm the band is four times narrower. Several samples give
+their mean; the band then also holds how much they scatter (Student's t, 95 times in 100).</p>
+<h3>From a piece you made</h3>
+<p>The second page takes the wire you cut for a piece of this design and its finished length, and finds the
+spread that fits. It says so when the piece is hammered too little to tell.</p>
+<p><i>Use for this design</i> writes the hammer with its band into the design, and it travels with the file.
+<i>Keep by name</i> offers it beside the wire in every design. Measure again for another metal or another
+hammer.</p>
+"""
+
+OWN_ALLOY = """
+<h2>Your own alloy</h2>
+<p><i>Bench, Own alloy</i> finds the density, which gives every weight.</p>
+<ul>
+<li><b>From its composition</b>: 1000 parts by weight, or 100 %. The volumes of the metals are added.
+Sterling, 925 silver and 75 copper: 1000 / (925 / 10.49 + 75 / 8.96) = 10.36 g/cm³, as published. The rule
+holds within 0.5 % for sterling and 18k yellow and within 1.5 % for other golds; it reads 2.4 % low for
+70/30 brass, so take the published density of a brass.</li>
+<li><b>Weighed in air and in water</b>: a piece that weighs 20.00 g in air and 18.10 g hanging in water of
+20 °C pushes away 1.90 g of water of 0.998 g/cm³; its density is 20.00 × 0.998 / 1.90 = 10.5 g/cm³. The more
+metal you weigh at once, the narrower the band.</li>
+<li><b>From a data sheet</b>: the density as it is given.</li>
+</ul>
+<p>Strength is taken from a metal of the table as a guide, typed, or left unknown; while it is unknown,
+tubes are given without spring-back. The alloy stays with the design when you send it to somebody else.</p>
+"""
+
+FEEL = """
+<h2>How a piece feels</h2>
+<p><i>Bench, Feel</i> takes the piece for the springy bar it is, of the section that every flare leaves, and
+says what moves it and how far it comes back. A <b>newton</b> is about the weight of a small apple, 102 g; ten
+of them are the weight of a kilogram. Over the wrist it is a bending moment: 10 N·mm is that apple
+hung 10 mm from where the wire is held.</p>
+<ul>
+<li><b>Opened, in its plane</b>: the two places are pulled apart as a hoop or a cuff is opened. A flat
+hammered in the plane of the form bends on its strong side here, so hammering makes it stiffer; a flat on edge
+bends on its weak side.</li>
+<li><b>Bent over the wrist</b>: out of the plane it is drawn in, as a bracelet lies on its band. A flat bends
+over its weak side, and where the wire runs across the band it is twisted.</li>
+<li><b>One end lifted</b>: held flat at one place, the other raised.</li>
+<li><b>Joined, pressed across</b>: only where the two ends meet, as if they were soldered.</li>
+</ul>
+<p><b>Takes a set from</b> is where the surface first yields: past it the piece does not quite come back. The
+place is ringed on the form. <b>Bends there for good</b> is where a section yields right through. Hammered
+metal yields later, unhammered and annealed metal sooner: <i>a place is soft</i> shows what a join or an
+anneal costs, and it changes the set, never the stiffness. Where the strength of the hammered metal is not
+known, ≥ says that the true set comes later.</p>
+<p>The comparison is with a plain round wire on the same line that weighs as much: it says what hammering
+gained. A hoop of 20 mm through its middle line, of 1.02 mm wire and slit at one place, opens 1.8 mm for
+each newton in metal of 100 GPa; where that metal yields at 300 MPa it takes a set from 1.56 N.</p>
+<p>Trust the comparisons more than the forces. Movements are taken to be small beside the form; the wire is
+thin beside its bends; what bending round the tube hardened, and the stress it left, are not counted.</p>
+"""
+
+HAMMERING = """
+<h2>From round to flat</h2>
+<p><i>Bench, From round to flat</i> shows the passes to a flat of the selected span: until it is so thin, so
+wide, the thinnest the metal takes before it must be annealed, or the thinnest there is. <i>Hammer the span
+so</i> puts it on the form, one step to undo.</p>
+<ul>
+<li><b>A pass</b> takes off one B&amp;S number, 11 % of the thickness: set calipers or a gauge plate to the
+next figure and hammer down to it.</li>
+<li><b>Cold work</b> is counted as strip rolled down by as much would be hardened; it gives the temper. An
+anneal sets it back to nothing. <i>In all</i> goes on counting.</li>
+<li><b>Anneals</b> are as few as keep every heat within the metal's limit, and the heats are worked alike.
+Where the limit is a range its careful end is kept to. The path begins with annealed wire.</li>
+<li><b>Yield not known</b> means that nobody has published it for this metal worked so hard.</li>
+</ul>
+<h3>A worked example</h3>
+<p>Brass, 1 mm, spread 0.6. Hammered to 0.50 mm it is 1.38 mm wide, worked 37 %: hard, and it yields at
+495 MPa where annealed wire yields at 145. The thinnest before annealing is 0.37 mm, at 50 %. To 0.30 mm it is
+58 %, so it is annealed once on the way.</p>
+<p>A soldered join anneals a patch. Sterling and some golds can be hardened again by ageing in a kiln; brass,
+copper, nickel silver, the fine metals and 22k cannot, and only more cold work hardens that patch.</p>
+"""
+
+BENDING = """
+<h2>Bending</h2>
+<p><i>Bench, Bending</i> lists every bend before hammering. <b>Tube</b> leaves the radius wanted after
+letting go, <b>bend to</b> is the turn to go to, past the one wanted. The range is that of annealed metal;
+drawn hard it springs more and wants a smaller tube. Pulling the wire round by hand lessens spring-back,
+down to none: bend one and measure.</p>
+<h3>Two ways to use the marks</h3>
+<ul>
+<li><b>Round a tube</b>: the bend begins where the wire touches the tube. Mark both ends of the span; between
+them all the wire lies on the tube.</li>
+<li><b>Gripped at a mark</b>: in round-nosed pliers the bend grows to both sides of the jaws. Mark the middle
+of the span and grip it there.</li>
+</ul>
+<p>Say which way is yours at the top of the page; the template then names those marks.</p>
+<h3>A worked example</h3>
+<p>Wire of 1.02 mm, stiffness 100 GPa, that yields at 300 MPa, wanted 5 mm inside: round a tube of 9.43 mm it
+keeps 95 % of its turn. For 90° bend to 94.9°.</p>
+<p>Under two wire diameters of tube radius the middle of the wire no longer keeps its length: the bend
+allowance is angle × (inside radius + K × diameter), K falling from 0.5 to 0.33, which is the practice for
+sheet. The page says how much less wire that is. A rod thinner than the wire itself is under the least
+radius.</p>
+"""
+
+WIRE_TO_ORDER = """
+<h2>Wire to order</h2>
+<p><i>Bench, Wire to order</i> adds what you hold at each end and what a cut takes to the cut length, and
+says how many pieces a coil gives, what to buy and what comes back. Your own figures are kept for the next
+time; the design is not changed.</p>
+<h3>A worked example</h3>
+<p>A piece of 80 mm in brass of 1.02 mm, 10 mm to hold at each end: 100 mm, 0.70 g. A metre gives 9, with
+0.5 mm lost per cut, and 95.5 mm are left.</p>
+"""
+
+FIT = """
+<h2>Fit to a size</h2>
+<p><i>Bench, Fit to a size</i> says what the piece becomes, how large it must be, how large it is now, and the
+ways to get there; one of them, or five sizes as variants, is one step to undo.</p>
+<ul>
+<li><b>Rolled on a mandrel</b>: the flat form must be as long as the inside round plus π times the height of
+the wire that lies on the mandrel. That holds for a round and for any oval. Where the wire is hammered flat it
+is lower there, so the mean along the band is taken; where parts lie side by side the higher one counts.
+Hook and eye count in the length, and lie over each other by a wire each once caught.</li>
+<li><b>Worn as it is laid</b>: a hoop or a cuff bent in its own plane. Its inside is measured along the inner
+edge, the opening closed by an arc.</li>
+<li><b>Gap</b>: what stays open between the ends; less than 0 is an overlap, the ends side by side.</li>
+<li><b>Ease</b> is added to the wrist: 6 to 12 mm sits snug, 12 to 25 comfortable, 25 to 30 loose. That is
+common practice. Ring sizes: ISO 8653, the common US chart, BS 6820, the Japanese trade scale; US ring
+sticks differ by 0.1 mm across.</li>
+<li><b>Whole repeats</b>: what they leave over is shared out evenly over the size of the loops.</li>
+</ul>
+<h3>A worked example</h3>
+<p>A round wire of 1.5 mm for a ring of US 7: the inside is 17.32 mm across and 54.42 mm round, so the blank
+is 54.42 + π × 1.5 = 59.13 mm. Hammering after it is closed makes it larger: hammer first, then size.</p>
+"""
+
+PEARLS_STONES = """
+<h2>Pearls, stones and a quality mark</h2>
+<p><i>Bench, Pearls in the bays</i> finds every place between, inside and beside the wire where a ball sits,
+and the largest one and the two largest equal ones that fit, in plan. <b>Closed</b> means that metal closes
+round it, <b>held</b> that the ball touches on more than half its round, <b>half open</b> that it touches on
+just half of it, as in an S: there two balls side by side do not stand out of the bay.</p>
+<p>Type your stock of pearls, such as <i>4 x 5.5, 2 x 6 x 4 button</i>: number × diameter, maybe × length
+along the hole. The largest that fit are chosen for the bays that are ticked, from the middle out and never
+larger towards the ends; bays as far from both ends get pearls that match.</p>
+<h3>A worked example</h3>
+<p>A ring of 10 mm inside holds one ball of 10 mm, or two of 5 mm. A half circle of 10 mm inside holds one
+of 10 mm, or two of 4.14 mm: 10 × (√2 − 1). A round pearl of 6 mm weighs π / 6 × 6³ × 2.7 / 1000 =
+<b>0.305 g</b>. Bound with wire of 0.4 mm, once through and twice round a frame of 1 mm on each side, it takes
+6 + 4 × π × 1.4 = <b>23.59 mm</b>; a bead of 1 mm on each end takes 2 × 1³ / (3 × 0.4²) = 4.17 mm more
+each.</p>
+<p><i>Bench, Stones along the wire</i> sets seats for heads or tubes evenly by length or by how far the wire
+turns, and says how much metal is left beside each and where it is marked on the straight wire. A diamond
+brilliant weighs about 0.0061 × diameter² × depth: 6.5 mm, 3.9 mm deep, is <b>1.01 ct</b>. Solder heat makes
+a soft patch.</p>
+<p><i>Bench, Room for a quality mark</i> finds the place where the flat is widest for a punch of your size,
+counting how far the wire bows under it, or says that there is none. What must be marked is left to the law
+of the place.</p>
+"""
+
+SECTIONS = (OWN_HAMMER, OWN_ALLOY, HAMMERING, BENDING, WIRE_TO_ORDER, FEEL, FIT, PEARLS_STONES)
+
+
+def bench_page() -> str:
+    """The whole page."""
+    return "".join(SECTIONS)

@@ -1,0 +1,292 @@
+"""The template before it is printed: its parts, the paper, the printer put right, and every sheet seen."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from PySide6.QtCore import QMarginsF, QRectF, QSettings, QSize, QSizeF, Qt
+from PySide6.QtGui import QColor, QPageLayout, QPageSize, QPainter, QPaintEvent
+from PySide6.QtWidgets import (
+    QCheckBox,
+    QDialog,
+    QFormLayout,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from formsketch.bench.lengths import parse_length_mm
+from formsketch.errors import FormSketchError
+from formsketch.evaluation.evaluate import Evaluation
+from formsketch.template.drawing import Sheet
+from formsketch.template.papers import PAPERS
+from formsketch.template.printed import PART_WORDS, USUAL_PARTS, choice_of, printed_sheets
+from formsketch.template.template import template_sheets
+from formsketch.ui.fields import CalmComboBox, QuantityField
+from formsketch.ui.live_dialog import LiveDialog
+from formsketch.ui.paint_sheet import paint_sheet
+from formsketch.ui.theme import current_palette
+from formsketch.units import length_text
+
+_SMALLEST = "as few sheets as can be"
+_SETTING = "template/"
+_PREVIEW_SIZE = QSize(470, 560)
+_ROOM_PX = 14.0
+
+
+class SheetPreview(QWidget):
+    """One sheet, whole, as it will be printed."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._sheet: Sheet | None = None
+        self.setMinimumSize(_PREVIEW_SIZE)
+        self.setAccessibleName("Sheet")
+
+    def show_sheet(self, sheet: Sheet | None) -> None:
+        self._sheet = sheet
+        self.setAccessibleDescription("" if sheet is None else sheet.title)
+        self.update()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        painter = QPainter(self)
+        painter.fillRect(self.rect(), QColor(current_palette().panel))
+        if self._sheet is None:
+            return
+        room = QRectF(self.rect()).adjusted(_ROOM_PX, _ROOM_PX, -_ROOM_PX, -_ROOM_PX)
+        scale = min(room.width() / self._sheet.width_mm, room.height() / self._sheet.height_mm)
+        width, height = self._sheet.width_mm * scale, self._sheet.height_mm * scale
+        painter.translate(room.center().x() - width / 2, room.center().y() - height / 2)
+        painter.fillRect(QRectF(0, 0, width, height), QColor("white"))
+        paint_sheet(painter, self._sheet, scale)
+        painter.setPen(QColor(current_palette().line))
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.drawRect(QRectF(0, 0, width, height))
+
+
+class TemplateDialog(LiveDialog):
+    """Chooses how the template is set; `save` and `print_` are called with the sheets chosen."""
+
+    def __init__(
+        self,
+        parent: QWidget | None,
+        evaluation: Evaluation,
+        settings: QSettings,
+        save: Callable[[list[Sheet]], Path | None],
+        print_: Callable[[QWidget, list[Sheet]], bool],
+    ) -> None:
+        super().__init__(parent)
+        self.setWindowTitle("Template for the bench")
+        self._evaluation, self._settings, self._save, self._print = evaluation, settings, save, print_
+        self.sheets: list[Sheet] = []
+        self._page = 0
+        self.paper = CalmComboBox()
+        self.paper.addItem(_SMALLEST, "")
+        for key, paper in PAPERS.items():
+            self.paper.addItem(paper.name.removesuffix(" upright"), key)
+        self.lying = QCheckBox("long side across")
+        self.parts = {key: QCheckBox(words[0].upper() + words[1:]) for key, words in PART_WORDS.items()}
+        for key, box in self.parts.items():
+            box.setChecked(key in USUAL_PARTS)
+        self.mirrored = QCheckBox("Mirrored, for transfer")
+        self.left_handed = QCheckBox("Wire from right to left")
+        self._lengths = {"across": 100.0, "down": 100.0}
+        self.across, self.down = self._bar_field("across"), self._bar_field("down")
+        self.preview = SheetPreview()
+        self.fault = QLabel()
+        self.fault.setObjectName("caution")
+        self.fault.setWordWrap(True)
+        self.before, self.after = QPushButton("Sheet before"), QPushButton("Next sheet")
+        self.number = QLabel()
+        self.save_button, self.print_button = QPushButton("Save..."), QPushButton("Print...")
+        self._lay_out()
+        self._restore()
+        for box in (self.lying, *self.parts.values(), self.mirrored, self.left_handed):
+            box.toggled.connect(self.refresh)
+        self.paper.currentIndexChanged.connect(self.refresh)
+        self.before.clicked.connect(lambda: self._turn(-1))
+        self.after.clicked.connect(lambda: self._turn(1))
+        self.save_button.clicked.connect(self._save_sheets)
+        self.print_button.clicked.connect(self._print_sheets)
+        self.refresh()
+
+    def _bar_field(self, side: str) -> QuantityField:
+        def use(length_mm: float) -> None:
+            before, self._lengths[side] = self._lengths[side], length_mm
+            try:
+                choice_of(bar_across_mm=self._lengths["across"], bar_down_mm=self._lengths["down"])
+            except FormSketchError:
+                self._lengths[side] = before
+                raise
+            self.refresh()
+
+        field = QuantityField(parse_length_mm, use)
+        field.setAccessibleName(f"100 mm bar measured {side}")
+        field.setToolTip("What the 100 mm bar of your last print measured; the drawing is put right for it.")
+        field.refused.connect(self._explain)
+        return field
+
+    def _lay_out(self) -> None:
+        form = QFormLayout()
+        form.addRow("Paper", self.paper)
+        form.addRow("", self.lying)
+        for key, box in self.parts.items():
+            form.addRow("Parts" if key == next(iter(self.parts)) else "", box)
+        form.addRow("Set", self.mirrored)
+        form.addRow("", self.left_handed)
+        form.addRow("100 mm bar across was", self.across)
+        form.addRow("100 mm bar down was", self.down)
+        left = QVBoxLayout()
+        left.addLayout(form)
+        left.addWidget(self.fault)
+        left.addStretch(1)
+        turning = QHBoxLayout()
+        turning.addWidget(self.before)
+        turning.addWidget(self.number, 1, Qt.AlignmentFlag.AlignCenter)
+        turning.addWidget(self.after)
+        right = QVBoxLayout()
+        right.addWidget(self.preview, 1)
+        right.addLayout(turning)
+        sides = QHBoxLayout()
+        sides.addLayout(left)
+        sides.addLayout(right, 1)
+        close = QPushButton("Close")
+        close.clicked.connect(self.reject)
+        self.save_button.setDefault(True)
+        below = QHBoxLayout()
+        below.addWidget(QLabel("Print at 100 % and measure the check bars."), 1)
+        for button in (close, self.print_button, self.save_button):
+            below.addWidget(button)
+        column = QVBoxLayout(self)
+        column.addLayout(sides, 1)
+        column.addLayout(below)
+
+    # --- what is chosen
+
+    def refresh(self) -> None:
+        """Set the sheets anew for what is chosen, or say why it cannot be."""
+        one_sheet = not self.paper.currentData()
+        for box in (
+            self.lying,
+            self.mirrored,
+            self.left_handed,
+            self.across,
+            self.down,
+            *self.parts.values(),
+        ):
+            box.setEnabled(not one_sheet)
+        self.across.show_value(length_text(self._lengths["across"]))
+        self.down.show_value(length_text(self._lengths["down"]))
+        try:
+            self.sheets = self._sheets()
+        except FormSketchError as fault:
+            self.sheets = []
+            self._explain(str(fault))
+        else:
+            self._explain("")
+        self._turn(0)
+        for button in (self.save_button, self.print_button):
+            button.setEnabled(bool(self.sheets))
+
+    def _sheets(self) -> list[Sheet]:
+        paper = self.paper.currentData()
+        if not paper:
+            return template_sheets(self._evaluation)
+        chosen = [key for key, box in self.parts.items() if box.isChecked()]
+        choice = choice_of(
+            paper=paper,
+            lying=self.lying.isChecked(),
+            parts=",".join(chosen),
+            mirrored=self.mirrored.isChecked(),
+            left_handed=self.left_handed.isChecked(),
+            bar_across_mm=self._lengths["across"],
+            bar_down_mm=self._lengths["down"],
+        )
+        assert choice is not None
+        return printed_sheets(self._evaluation, choice)
+
+    def _explain(self, sentence: str) -> None:
+        self.fault.setText(sentence)
+        self.fault.setVisible(bool(sentence))
+
+    def _turn(self, by: int) -> None:
+        count = len(self.sheets)
+        self._page = min(max(0, self._page + by), max(0, count - 1))
+        self.preview.show_sheet(self.sheets[self._page] if self.sheets else None)
+        self.number.setText(f"{self._page + 1} of {count}" if count else "")
+        self.before.setEnabled(self._page > 0)
+        self.after.setEnabled(self._page < count - 1)
+
+    # --- remembered for the next time
+
+    def _restore(self) -> None:
+        read = self._settings.value
+        paper = self.paper.findData(str(read(_SETTING + "paper", "", type=str)))
+        self.paper.setCurrentIndex(max(0, paper))
+        self.lying.setChecked(bool(read(_SETTING + "lying", False, type=bool)))
+        parts = str(read(_SETTING + "parts", ",".join(USUAL_PARTS), type=str)).split(",")
+        for key, box in self.parts.items():
+            box.setChecked(key in parts)
+
+    def _remember(self) -> None:
+        keep = self._settings.setValue
+        keep(_SETTING + "paper", self.paper.currentData())
+        keep(_SETTING + "lying", self.lying.isChecked())
+        keep(_SETTING + "parts", ",".join(key for key, box in self.parts.items() if box.isChecked()))
+
+    def _save_sheets(self) -> None:
+        self._finish(lambda: self._save(self.sheets) is not None)
+
+    def _print_sheets(self) -> None:
+        self._finish(lambda: self._print(self, self.sheets))
+
+    def _finish(self, act: Callable[[], bool]) -> None:
+        try:
+            done = act()
+        except FormSketchError as fault:
+            self._explain(str(fault))
+            return
+        if done:
+            self._remember()
+            self.accept()
+
+
+def print_sheets(parent: QWidget, sheets: list[Sheet]) -> bool:
+    """Ask for a printer and print the sheets at true size; False when thought better of.
+
+    Raises `FormSketchError` when the printer takes no job.
+    """
+    from PySide6.QtPrintSupport import QPrintDialog, QPrinter
+
+    printer = QPrinter(QPrinter.PrinterMode.HighResolution)
+    _use_page(printer, sheets[0])
+    if QPrintDialog(printer, parent).exec() != QDialog.DialogCode.Accepted:
+        return False
+    paint_on_printer(printer, sheets)
+    return True
+
+
+def paint_on_printer(printer, sheets: list[Sheet]) -> None:  # type: ignore[no-untyped-def]
+    """Paint the sheets on a printer, each on a page of its own size, unscaled."""
+    _use_page(printer, sheets[0])
+    painter = QPainter()
+    if not painter.begin(printer):
+        raise FormSketchError("The printer does not take the job; expected one that is ready.")
+    for number, sheet in enumerate(sheets):
+        if number:
+            _use_page(printer, sheet)
+            printer.newPage()
+        paint_sheet(painter, sheet, printer.resolution() / 25.4)
+    painter.end()
+
+
+def _use_page(printer, sheet: Sheet) -> None:  # type: ignore[no-untyped-def]
+    lying = sheet.width_mm > sheet.height_mm
+    short, long = sorted((sheet.width_mm, sheet.height_mm))
+    size = QPageSize(QSizeF(short, long), QPageSize.Unit.Millimeter, "", QPageSize.SizeMatchPolicy.FuzzyMatch)
+    way = QPageLayout.Orientation.Landscape if lying else QPageLayout.Orientation.Portrait
+    printer.setPageLayout(QPageLayout(size, way, QMarginsF(0, 0, 0, 0), QPageLayout.Unit.Millimeter))
+    printer.setFullPage(True)
