@@ -45,6 +45,7 @@ def commands() -> None:
     formsketch hammer ...          the spread of your own hammer, from samples
     formsketch template FILE ...   a true-scale template as SVG, PDF or DXF
     formsketch card FILE ...       a bench card as PDF or HTML
+    formsketch cutlist FILE ...    a batch cut from the lengths in the drawer
     formsketch compare FILE ...    a design beside its variants, or a grid
     formsketch price FILE          what it costs to make, at your own rates
     formsketch bays FILE           where balls and pearls fit, and how large
@@ -280,6 +281,24 @@ def fit_to_size(
         click.echo(fitting_text(answer))
         if output is not None:
             click.echo(f"\n{output} written.")
+
+
+@commands.command()
+@click.argument("files", nargs=-1, required=True, type=_FILE, metavar="FILE ...")
+@click.option("--each", type=int, default=1, show_default=True, help="Pieces of each FILE.")
+@click.option("--drawer", required=True, help="Lengths there are, such as '1000, 500 x 3', mm.")
+@click.option("--kerf-mm", type=float, default=0.5, show_default=True, help="Lost in each cut.")
+@click.option("--hold-mm", type=float, default=0.0, show_default=True, help="Kept to hold at each end.")
+@click.option("--json", "as_json", is_flag=True, help="Print JSON instead of text.")
+def cutlist(
+    files: tuple[Path, ...], each: int, drawer: str, kerf_mm: float, hold_mm: float, as_json: bool
+) -> None:
+    """Say which piece is cut from which length in the drawer so that least wire is taken."""
+    from formsketch.comparison.batch_cut import batch_cut, batch_data, batch_text, read_drawer
+
+    lengths = read_drawer(drawer)
+    cuts = batch_cut([(_evaluated(file), each) for file in files], lengths, kerf_mm, hold_mm)
+    click.echo(json.dumps(batch_data(cuts), ensure_ascii=False, indent=1) if as_json else batch_text(cuts))
 
 
 @commands.command()

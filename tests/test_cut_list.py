@@ -1,14 +1,19 @@
 """Cut lists against brute force over every way to part the pieces [exhaustive, D], and their refusals."""
 
 import itertools
+import math
 from collections.abc import Iterator
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from formsketch.errors import InputError
+from formsketch.comparison.batch_cut import batch_cut, batch_data, batch_text, read_drawer
+from formsketch.design.file_format import load_design
+from formsketch.errors import FormSketchError, InputError
+from formsketch.evaluation.evaluate import Evaluation, evaluate
 from formsketch.fitting.cut_list import CutList, DrawerLength, Piece, cut_list
+from formsketch.shipped import demo_design_files
 
 
 def partitions(items: list[int]) -> Iterator[list[list[int]]]:
@@ -100,3 +105,36 @@ def test_kerf_is_lost_between_pieces_only() -> None:
     assert len(cut_list(pair, [DrawerLength(101.0)], 1.0).lengths) == 1
     assert len(cut_list(pair, [DrawerLength(100.9)], 1.0).lengths) == 2
     assert list(itertools.chain(*(one.pieces for one in cut_list(pair, [DrawerLength(101.0)], 1.0).lengths)))
+
+
+def demo(name: str) -> Evaluation:
+    return evaluate(load_design(next(file for file in demo_design_files() if name in file.name)).design)
+
+
+def test_a_batch_is_one_list_a_wire_with_its_totals() -> None:
+    eddy, hoops = demo("eddy"), demo("ebb-hoops")
+    brass, silver = batch_cut([(eddy, 3), (hoops, 2)], read_drawer("1000, 500 x 3"), 0.5, hold_mm=5.0)
+    assert [len(length.pieces) for length in brass.cut.lengths] in ([2, 1], [1, 2])
+    assert all(
+        p.length_mm == eddy.cut_length_mm + 10.0 for length in brass.cut.lengths for p in length.pieces
+    )
+    # 1,000 mm of 1.290846 mm brass weigh pi/4 d^2 L rho [closed form].
+    data = batch_data([brass, silver])
+    assert data[0]["taken_g"] == pytest.approx(
+        math.pi / 4 * 1.290846**2 * data[0]["taken_mm"] * 8.53e-3, rel=1e-6
+    )
+    text = batch_text([brass, silver])
+    assert "Eddy bracelet" in text and "Ebb hoops" in text and "ozt" in text
+
+
+@pytest.mark.parametrize(("text", "says"), [("500 x many", "500 x 3"), ("fish", "fish"), ("", "length")])
+def test_a_drawer_that_is_not_understood_is_explained(text: str, says: str) -> None:
+    with pytest.raises(FormSketchError, match=says):
+        read_drawer(text)
+
+
+def test_a_batch_too_large_for_the_drawer_names_its_wire() -> None:
+    with pytest.raises(InputError, match="Brass C26000"):
+        batch_cut([(demo("eddy"), 3)], read_drawer("500 x 2"), 0.5)
+    with pytest.raises(InputError, match="pieces of each"):
+        batch_cut([(demo("eddy"), 0)], read_drawer("500"), 0.5)

@@ -117,7 +117,7 @@ def _worth(chosen: Sequence[tuple[Pearl, ...]]) -> tuple[int, float]:
 
 @dataclass(frozen=True)
 class _Step:
-    """One step from the middle out: the bay or the two bays there, the room they have, the pearls they need."""
+    """One step from the middle out: the bay or two bays there, the room they have, the pearls they need."""
 
     bays: tuple[int, ...]
     room_mm: float

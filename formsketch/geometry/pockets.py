@@ -36,13 +36,15 @@ _MOST_REFINEMENTS = 30
 # A contact is seen as some degrees wide: under this gap a ball is surely held, from there to the next it
 # touches on just half its round. Along a channel it is moved no further than the reach.
 _HELD_GAP_RAD, _SNUG_GAP_RAD, _LOOSE_REACH_MM = np.deg2rad(175.0), np.deg2rad(180.5), 0.05
-# A ball that cannot grow is the largest one around; this near, to this share of its radius.
-_NEAR_SHARE, _SAME_SIZE_SHARE = 0.25, 2e-4
+# A ball that cannot grow is the largest for this share of its radius around, to so many mm.
+_NEAR_SHARE, _SAME_SIZE_MM = 0.5, 1e-3
 # A ball that lies in a bay touches its bottom: beside the opening there is no other gap as wide as this.
 _BOTTOM_GAP_RAD = np.deg2rad(120.0)
 # A channel round an island is as wide all along; where a ball grows more than this it would roll on.
 _CHANNEL_SHARE = 0.002
 _APART_SHARE = 0.25
+# Metal that meets end to end closes, though a hairline be left.
+_HAIRLINE_RAD = np.deg2rad(15.0)
 _SIDE_APART_RAD = np.deg2rad(25.0)
 
 
@@ -220,13 +222,13 @@ def _bay(
     gap, second, towards = _gaps(edges, at, radius)
     hold: Hold = "held"
     mouth = None
-    if _in_hole(edges, at):
+    if gap < _HAIRLINE_RAD or _in_hole(edges, at):
         hold = "closed"
     elif gap > _HELD_GAP_RAD and second <= _BOTTOM_GAP_RAD:
         hold = "half open"
         outward = complex(np.cos(towards), np.sin(towards))
         # Through the two contacts beside the opening.
-        mouth = Mouth(outward, (at * outward.conjugate()).real + radius * float(np.cos(gap / 2)))
+        mouth = Mouth(outward, (at * outward.conjugate()).real + radius * min(float(np.cos(gap / 2)), 0.0))
     room = Room(at, radius, clearance_mm, hold == "closed", mouth)
     pair_radius, pair = largest_pair(edges, room, corners.centre_mm[basin])
     if 2 * pair_radius < least_diameter_mm:
@@ -251,9 +253,11 @@ def _resting(edges: Edges, corners: _Corners, basin: IntArray) -> complex | None
     for corner in by_size[corners.gap_rad[by_size] < most_gap][:1]:
         at = _grown(edges, complex(corners.centre_mm[corner]), 2 * edges.step_mm)
         channel = corners.second_gap_rad[corner] > _BOTTOM_GAP_RAD
-        if channel and _rolls_on(edges, at, 1.0, _CHANNEL_SHARE):
+        if channel and _rolls_on(edges, at):
             continue
-        if not _rolls_on(edges, at, _NEAR_SHARE, _SAME_SIZE_SHARE):
+        radius = float(edges.distance_mm(np.array([at]))[0])
+        further = _grown(edges, at, _NEAR_SHARE * radius)
+        if float(edges.distance_mm(np.array([further]))[0]) < radius + _SAME_SIZE_MM:
             return at
     lying = by_size[bottomed]
     if len(lying):
@@ -264,15 +268,15 @@ def _resting(edges: Edges, corners: _Corners, basin: IntArray) -> complex | None
     if not _in_hole(edges, at):
         return None
     at = _grown(edges, at, _LOOSE_REACH_MM)
-    return None if _rolls_on(edges, at, 1.0, _CHANNEL_SHARE) else at
+    return None if _rolls_on(edges, at) else at
 
 
-def _rolls_on(edges: Edges, at_mm: complex, away_share: float, larger_share: float) -> bool:
-    """Whether a ball larger by a share fits at a distance of a share of this one's radius."""
+def _rolls_on(edges: Edges, at_mm: complex) -> bool:
+    """Whether a larger ball fits one radius away."""
     radius = float(edges.distance_mm(np.array([at_mm]))[0])
-    round_it = at_mm + away_share * radius * np.exp(np.pi / 8 * 1j * np.arange(16))
+    round_it = at_mm + radius * np.exp(np.pi / 8 * 1j * np.arange(16))
     free = round_it[~edges.in_metal(round_it)]
-    return bool(len(free)) and bool(np.max(edges.distance_mm(free)) > (1 + larger_share) * radius)
+    return bool(len(free)) and bool(np.max(edges.distance_mm(free)) > (1 + _CHANNEL_SHARE) * radius)
 
 
 def _in_hole(edges: Edges, at_mm: complex) -> bool:
