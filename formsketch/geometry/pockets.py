@@ -23,12 +23,13 @@ from formsketch.geometry.linear_steps import best_step
 
 Hold = Literal["closed", "held", "half open"]
 
-# A ball is held when it touches round half of it less this little, so that a half circle holds one.
+# A half open bay touches its ball along half its round, or this little less.
 HALF_ROUND_SHORT_RAD = np.deg2rad(10.0)
 # Smaller balls than these are no pearls.
 LEAST_DIAMETER_MM = 1.0
 # Two largest balls are two bays when the pass between them is this much narrower than the smaller one.
 PASS_SHARE = 0.06
+# Points on the edge are this far apart, further where there would be more than so many.
 _STEP_MM, _MOST_POINTS = 0.25, 6_000
 _SAME_CENTRE_MM = 0.01
 _GRIDS_MM = (1e-5, 1e-4, 1e-3, 3e-3)
@@ -42,10 +43,11 @@ _NEAR_SHARE, _SAME_SIZE_MM = 0.5, 1e-3
 _BOTTOM_GAP_RAD = np.deg2rad(120.0)
 # A channel round an island is as wide all along; where a ball grows more than this it would roll on.
 _CHANNEL_SHARE = 0.002
-_APART_SHARE = 0.25
+# Middles nearer than this share of the larger ball's diameter are one bay; contacts further apart than
+# this angle lie on different sides.
+_APART_SHARE, _SIDE_APART_RAD = 0.25, np.deg2rad(25.0)
 # Metal that meets end to end closes, though a hairline be left.
 _HAIRLINE_RAD = np.deg2rad(15.0)
-_SIDE_APART_RAD = np.deg2rad(25.0)
 
 
 @dataclass(frozen=True)

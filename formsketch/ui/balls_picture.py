@@ -100,8 +100,15 @@ class BallsPicture(QWidget):
         """The number in the middle where there is room, else above."""
         metrics = QFontMetricsF(painter.font())
         wide, high = metrics.horizontalAdvance(one.label) + 4, metrics.height()
-        inside = radius > 0.7 * max(wide, high)
+        inside = radius > 0.55 * max(wide, high)
         top = middle.y() - high / 2 if inside else middle.y() - radius - high - 3
-        painter.setPen(QColor("#2b2620" if inside and one.kind in ("pearl", "stone") else colours.ink))
         box = QRectF(middle.x() - wide / 2, top, wide, high)
+        if not inside:
+            # Readable over metal, too.
+            behind = QColor(colours.paper)
+            behind.setAlpha(190)
+            painter.setPen(Qt.PenStyle.NoPen)
+            painter.setBrush(behind)
+            painter.drawRoundedRect(box.adjusted(0, 2, 0, -2), 3, 3)
+        painter.setPen(QColor("#2b2620" if inside and one.kind in ("pearl", "stone") else colours.ink))
         painter.drawText(box, Qt.AlignmentFlag.AlignCenter, one.label)

@@ -25,6 +25,7 @@ from formsketch.units import (
 
 PANEL_WIDTH_PX = 318
 _REST_MS = 120
+_FOLLOW_MS = 30
 
 
 class NumbersPanel(QScrollArea):
@@ -63,9 +64,26 @@ class NumbersPanel(QScrollArea):
         self._rest.timeout.connect(self._ask_slow)
         self._slow = LatestOnly(self)
         self._slow.done.connect(self._piece.show_slow)
-        session.changed.connect(self.refresh)
+        # While the form is pulled the numbers follow some 30 times a second: as often as they can be read.
+        self._follow = QTimer(self)
+        self._follow.setSingleShot(True)
+        self._follow.setInterval(_FOLLOW_MS)
+        self._follow.timeout.connect(self.refresh)
+        session.changed.connect(self._design_changed)
         selection.changed.connect(self._span.refresh)
         self.refresh()
+
+    def _design_changed(self) -> None:
+        if not self._session.previewing:
+            self._follow.stop()
+            self.refresh()
+        elif not self._follow.isActive():
+            self._follow.start()
+
+    @property
+    def is_behind(self) -> bool:
+        """Whether numbers of what is shown are still to be shown, some hundredths of a second from now."""
+        return self._follow.isActive()
 
     def refresh(self) -> None:
         """Show the numbers of the design as it now is."""
@@ -82,6 +100,7 @@ class NumbersPanel(QScrollArea):
 
     def settle(self) -> None:
         """Wait for work in the background, before the window goes away."""
+        self._follow.stop()
         self._rest.stop()
         self._slow.wait()
 

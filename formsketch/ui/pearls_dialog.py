@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QHideEvent
 from PySide6.QtWidgets import QLabel, QPlainTextEdit, QTableWidgetItem, QWidget
 
 from formsketch.errors import FormSketchError
@@ -40,6 +41,7 @@ class PearlsPage(FitPage):
         self.pearls: tuple[tuple[Pearl, ...], ...] = ()
         self._left_out: set[int] = set()
         self._shown_for: tuple[Evaluation, float, float] | None = None
+        self._looking_for: tuple[Evaluation, float, float] | None = None
         self._add_fields()
         self.note.setText(_NOTE)
         self.work.done.connect(self._have_bays)
@@ -104,14 +106,21 @@ class PearlsPage(FitPage):
         self._wraps.show(str(binding.wraps))
         self._bead.show(length_text(binding.bead_mm))
         evaluation, clearance, least = wanted = (self.session.evaluation, self._clearance, self._least)
-        if wanted != self._shown_for:
+        self.write.setEnabled(wanted == self._shown_for)
+        if wanted == self._shown_for:
+            self._show_pearls()
+        elif wanted != self._looking_for:
+            self._looking_for = wanted
             self.picture.show_form(evaluation)
             self.found.setText("Looking for bays...")
             self.work.ask(lambda: (wanted, bays_in(evaluation, clearance, least)))
-            return
-        self._show_pearls()
+
+    def hideEvent(self, event: QHideEvent) -> None:
+        super().hideEvent(event)
+        self._looking_for = None
 
     def _have_bays(self, result: object) -> None:
+        self._looking_for = None
         if isinstance(result, FormSketchError):
             self.explain(str(result))
             return
@@ -207,7 +216,11 @@ class PearlsPage(FitPage):
                     placed.append(Placed(at, pearl.room_mm, "pearl", label, way))
             elif pearls:
                 placed.append(Placed(bay.centre_mm, pearls[0].room_mm, "pearl", label, axis))
-            elif number - 1 not in self._left_out:
+            elif number - 1 in self._left_out:
+                continue
+            elif self._in_each == 2 and bay.pair_diameter_mm:
+                placed += [Placed(at, bay.pair_diameter_mm, "empty", label) for at in bay.pair_mm]
+            else:
                 placed.append(Placed(bay.centre_mm, bay.diameter_mm, "empty", label))
         return placed
 

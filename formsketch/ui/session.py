@@ -61,6 +61,11 @@ class Session(QObject):
     # --- what is shown
 
     @property
+    def previewing(self) -> bool:
+        """Whether what is shown is a preview that is no step yet."""
+        return self._previewing
+
+    @property
     def design(self) -> Design:
         return self._evaluation.design
 

@@ -25,7 +25,15 @@ from formsketch.ui.selection import Selection
 from formsketch.ui.session import Session
 from formsketch.units import length_text
 
-_HEADINGS = ("Stone", "Along the form", "Mark on the straight wire", "Plan width", "Left each side", "Room")
+_HEADINGS = (
+    "Stone",
+    "Along the form",
+    "Mark on the straight wire",
+    "Plan width",
+    "Left each side",
+    "Width",
+    "Middle at x, y",
+)
 _NOTE = (
     f"{SOLDER_SENTENCE} Marks are from the start end of the cut wire. Carat of a diamond brilliant by the "
     "trade formula 0.0061 × diameter² × depth, good to some per cent; other stones weigh by their density."
@@ -51,9 +59,11 @@ class StonesPage(FitPage):
             "depth": group.add_field(
                 "Depth of the stone", self._number("depth", size_mm(0.0, 50.0)), "0 for 60 % of its diameter."
             ),
-            "begin": group.add_field("From, along the form", self._number("begin", size_mm(0.0, 20_000.0))),
+            "begin": group.add_field(
+                "From", self._number("begin", size_mm(0.0, 20_000.0)), "Along the form."
+            ),
             "end": group.add_field(
-                "To, along the form", self._number("end", size_mm(0.0, 20_000.0)), "0 for its end."
+                "To", self._number("end", size_mm(0.0, 20_000.0)), "Along the form; 0 for its end."
             ),
         }
         self.spacing = CalmComboBox()
@@ -100,7 +110,7 @@ class StonesPage(FitPage):
         if apart is not None and apart < n["seat"]:
             near += " Seats overlap."
         return (
-            f"{fit} of {len(self.seats)} places have the width.{near} A diamond brilliant of "
+            f"Wide enough: {fit} of {len(self.seats)} places.{near} A diamond brilliant of "
             f"{length_text(n['seat'])} weighs about {carat:.3f} ct, {len(self.seats)} of them "
             f"{carat * len(self.seats):.2f} ct."
         )
@@ -114,7 +124,6 @@ class StonesPage(FitPage):
 
 
 def _row(number: int, seat: Seat) -> list[str]:
-    room = "fits" if seat.fits else "too narrow"
-    where = f"{room}, at x, y {place_text(seat.at_mm)}"
+    room = "wide enough" if seat.fits else "too narrow"
     sizes = (seat.finished_mm, seat.mark_mm, seat.plan_width_mm, seat.left_mm)
-    return [str(number), *map(length_text, sizes), where]
+    return [str(number), *map(length_text, sizes), room, place_text(seat.at_mm)]

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import QPointF
 from PySide6.QtGui import QCloseEvent
+from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from formsketch.bench.tubes import Tube, load_tubes
@@ -90,6 +91,8 @@ class Desk(QWidget):
 
     def shown(self, label: str) -> str:
         """The value the panel shows beside a label; the piece's where the span has one of the same name."""
+        while self.panel.is_behind:
+            QTest.qWait(5)
         for group in self.panel.findChildren(NumberGroup):
             grid = group.layout()
             for row in range(grid.rowCount()):
