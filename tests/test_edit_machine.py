@@ -47,7 +47,9 @@ from formsketch.design.transforms import written_out
 from formsketch.errors import FormSketchError
 from formsketch.evaluation.evaluate import evaluate
 from formsketch.evaluation.report import measurement
+from formsketch.fitting.many_spans import with_length, with_skew, with_thickness, with_turn
 from formsketch.fitting.pulling import WireInHand, pull_belly, pull_flare, pull_mark, slide_flare
+from formsketch.fitting.repeating import row_of
 from formsketch.fitting.shaping import (
     even_row,
     open_row,
@@ -56,6 +58,8 @@ from formsketch.fitting.shaping import (
     pull_skew,
     turn_direction,
 )
+from formsketch.fitting.typed_marks import slide_mark_to
+from formsketch.fitting.uneven_blows import hammer_unevenly
 from tests.support.strategies import calm
 
 METALS = load_metals()
@@ -136,6 +140,37 @@ def pulled(design: Design, choose: random.Random) -> Design:
     return choose.choice(pulls)().design
 
 
+def changed_many(design: Design, choose: random.Random) -> Design:
+    wire = in_hand(design)
+    spans = [choose.randrange(wire.span_count) for _ in range(3)]
+    ways = (
+        lambda: with_length(wire, spans, choose.uniform(1, 30)),
+        lambda: with_turn(wire, spans, choose.uniform(-300, 300)),
+        lambda: with_skew(wire, spans, choose.uniform(-200, 200)),
+        lambda: with_thickness(wire, spans, choose.uniform(0.3, 1.5)),
+    )
+    return choose.choice(ways)()
+
+
+def row_changed(design: Design, choose: random.Random) -> Design:
+    wire = in_hand(design)
+    row = row_of(wire, choose.randrange(wire.span_count))
+    if choose.random() < 0.5:
+        return row.with_times(choose.randint(1, 4)).design
+    return row.with_ends_scale(choose.uniform(0.5, 1.4)).design
+
+
+def hammered_unevenly(design: Design, choose: random.Random) -> Design:
+    wire = in_hand(design)
+    span = choose.randrange(wire.span_count)
+    return hammer_unevenly(wire, span, choose.uniform(-0.3, 0.3), choose.random() < 0.5).design
+
+
+def typed_mark(design: Design, choose: random.Random) -> Design:
+    wire = in_hand(design)
+    return slide_mark_to(wire, choose.randrange(wire.span_count + 1), choose.uniform(0, 200)).design
+
+
 def gathered(design: Design, run: int, loosen_first: bool) -> Design:
     """Repeats gathered; what repeats after many edits is mostly a run loosened just now."""
     return gather_repeats(loosened(design, run) if loosen_first else design, run)
@@ -159,6 +194,10 @@ EDITS: dict[str, Callable[[Design, random.Random], Design]] = {
     "scale": lambda d, c: scaled(d, c.uniform(0.8, 1.25)),
     "over": lambda d, c: change_span(d, any_span(d, c), turned_over=c.random() < 0.5),
     "number": changed_number,
+    "many": changed_many,
+    "repeats": row_changed,
+    "uneven": hammered_unevenly,
+    "typed": typed_mark,
     "pull": pulled,
 }
 # Edits that only write the same form differently.

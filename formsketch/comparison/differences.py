@@ -6,7 +6,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from formsketch.bench.rates import Prices
+from formsketch.errors import FormSketchError
 from formsketch.evaluation.evaluate import Evaluation
+from formsketch.evaluation.price import cost_of, money_text
 from formsketch.units import length_text, percent_text, ratio_text, weight_text
 
 if TYPE_CHECKING:
@@ -60,6 +63,18 @@ FIGURES = (
         "Metal / hull", ("silhouette_to_hull",), lambda e: (e.proportion.silhouette_to_hull,), _share_text
     ),
 )
+
+
+def price_figure(rates: Callable[[], Prices]) -> Figure:
+    """What a form costs to make at the maker's rates, asked for each time; none without a metal price."""
+
+    def cost(evaluation: Evaluation) -> tuple[float | None]:
+        try:
+            return (cost_of(evaluation, rates()),)
+        except FormSketchError:
+            return (None,)
+
+    return Figure("Cost to make", ("cost",), cost, lambda amount: money_text(amount, rates().currency))
 
 
 def base_of(candidates: Sequence[Candidate]) -> Evaluation | None:

@@ -11,6 +11,7 @@ from formsketch.evaluation.evaluate import Evaluation
 from formsketch.template.bench_words import marks_in_words, place_text, spans_in_words
 from formsketch.template.drawing import Group, Item, Path, Stroke, Text, text_width_mm
 from formsketch.template.wire_strip import mark_places_mm
+from formsketch.units import band_text
 
 TEXT_HEIGHT_MM = 2.5
 ROW_PITCH_MM = 4.0
@@ -18,8 +19,8 @@ HEADING_PITCH_MM = 6.5
 _COLUMN_GAP_MM = 4.0
 _TABLE_GAP_MM = 12.0
 _FEWEST_ROWS = 8  # a shorter table is not split
-_TITLES = ("mark", "at mm", "to next", "turn", "tube", "exact", "thick", "wide")
-_RIGHT_ALIGNED = (0, 1, 2, 5, 6, 7)
+_TITLES = ("mark", "at mm", "band", "to next", "turn", "tube", "exact", "thick", "wide")
+_RIGHT_ALIGNED = (0, 1, 3, 6, 7, 8)
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,9 +47,13 @@ class MarkTable:
 
     @cached_property
     def _all_rows(self) -> list[tuple[str, ...]]:
-        """Mark, place, wire to the next mark, turn up to it, tube, exact tube, thickness, width."""
+        """Mark, place, its band, wire to the next mark, turn up to it, tube, exact tube, thickness, width."""
         places = mark_places_mm(self.evaluation)
         at_marks = marks_in_words(self.evaluation)
+        low, high = self.evaluation.marks_band_mm
+        bands = [
+            band_text(*ends, place) for *ends, place in zip(low.tolist(), high.tolist(), places, strict=False)
+        ]
         rows = []
         for i, words in enumerate(spans_in_words(self.evaluation)):
             at_mark = " ".join(at_marks[i])
@@ -60,6 +65,7 @@ class MarkTable:
                 (
                     str(i + 1),
                     place_text(places[i]),
+                    bands[i],
                     place_text(places[i + 1] - places[i]),
                     turn,
                     words.tube or words.no_tube,
@@ -68,12 +74,22 @@ class MarkTable:
                     words.wide,
                 )
             )
-        return [*rows, (str(len(places)), place_text(places[-1]), "", "", "", "", "", "")]
+        return [*rows, (str(len(places)), place_text(places[-1]), "", "", "", "", "", "", "")]
+
+    @cached_property
+    def _titles(self) -> tuple[str, ...]:
+        """Titles of the columns, none over one that has nothing to say."""
+        return tuple(
+            title if any(row[at] for row in self._all_rows) else "" for at, title in enumerate(_TITLES)
+        )
 
     @cached_property
     def _column_widths_mm(self) -> list[float]:
-        columns = zip(_TITLES, *self._all_rows, strict=True)
-        return [max(text_width_mm(text, TEXT_HEIGHT_MM) for text in column if text) for column in columns]
+        columns = zip(self._titles, *self._all_rows, strict=True)
+        return [
+            max((text_width_mm(text, TEXT_HEIGHT_MM) for text in column if text), default=0.0)
+            for column in columns
+        ]
 
     @property
     def _one_width_mm(self) -> float:
@@ -110,7 +126,7 @@ class MarkTable:
         rule_y = top_mm + ROW_PITCH_MM + 0.4
         rule = np.array([[left_mm, rule_y], [left_mm + self._one_width_mm, rule_y]])
         items: list[Item] = [Path(rule, Stroke.CONTINUOUS_EXTRA_NARROW)]
-        for number, row in enumerate([_TITLES, *rows]):
+        for number, row in enumerate([self._titles, *rows]):
             baseline = top_mm + ROW_PITCH_MM * (number + 1) - 0.9 + (1.0 if number else 0.0)
             x = left_mm
             for column, (text, width) in enumerate(zip(row, self._column_widths_mm, strict=True)):

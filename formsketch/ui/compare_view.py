@@ -9,7 +9,7 @@ from PySide6.QtGui import QHideEvent, QKeyEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QLabel, QStackedWidget, QVBoxLayout, QWidget
 
 from formsketch.bench.tubes import Tube
-from formsketch.comparison.differences import FIGURES, difference_rows
+from formsketch.comparison.differences import difference_rows
 from formsketch.comparison.variants import Candidate
 from formsketch.ui.compare_bar import CompareBar
 from formsketch.ui.compare_canvas import CompareCanvas, Placing, fitted_placing
@@ -20,11 +20,12 @@ from formsketch.ui.pane_selections import PaneSelections
 from formsketch.ui.rulers import scale_note
 from formsketch.ui.selection import Selection
 from formsketch.ui.session import Session
+from formsketch.ui.shown_figures import figures_with_price
 from formsketch.ui.variant_session import Comparing
 from formsketch.ui.view import View
 
-_SHOWN = ("Cut length", "Weight", "Height × length", "Loop / wire", "Wire / height")
-FIGURES_SHOWN = [figure for figure in FIGURES if figure.label in _SHOWN]
+_SHOWN = ("Cut length", "Weight", "Height × length", "Loop / wire", "Wire / height", "Cost to make")
+FIGURES_SHOWN = [figure for figure in figures_with_price() if figure.label in _SHOWN]
 
 
 class CompareView(QWidget):

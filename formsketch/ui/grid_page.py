@@ -28,6 +28,7 @@ from formsketch.ui.fields import CalmComboBox
 from formsketch.ui.grid_slices import GridSlices, Ways
 from formsketch.ui.grid_view import GridView
 from formsketch.ui.pane_selections import PaneSelections
+from formsketch.ui.shown_figures import figures_with_price
 from formsketch.ui.variant_session import Comparing
 from formsketch.ui.view import View
 
@@ -93,7 +94,8 @@ class GridPage(QWidget):
         self.figures_button.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
         menu = QMenu(self.figures_button)
         self.figure_actions = []
-        for figure in FIGURES:
+        self._figures = figures_with_price()
+        for figure in self._figures:
             action = menu.addAction(figure.label)
             action.setCheckable(True)
             action.setChecked(figure.label in _FIRST_FIGURES)
@@ -187,7 +189,7 @@ class GridPage(QWidget):
         try:
             values = self._values()
             down, across = self._ways_axes
-            figures = [f for f, a in zip(FIGURES, self.figure_actions, strict=True) if a.isChecked()]
+            figures = [f for f, a in zip(self._figures, self.figure_actions, strict=True) if a.isChecked()]
             self.view.show_ways(Ways(down, values[_DOWN], across, values[_ACROSS]), figures, design)
         except FormSketchError as fault:
             self.told.emit(str(fault))

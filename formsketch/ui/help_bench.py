@@ -180,7 +180,40 @@ counting how far the wire bows under it, or says that there is none. What must b
 of the place.</p>
 """
 
-SECTIONS = (OWN_HAMMER, OWN_ALLOY, HAMMERING, BENDING, WIRE_TO_ORDER, FEEL, FIT, PEARLS_STONES)
+PRICE = """
+<h2>Price, and the same at another size</h2>
+<p><i>Bench, Price</i> adds up metal at the price you typed (with its date, never fetched), loss, minutes
+of each operation at your own rate, and findings, line by line, and multiplies to wholesale and retail. The
+counts of bends, flares and beads come from the design. It is an estimate until the piece is weighed and
+timed. Rates are kept beside your own metals, never in a design you send to somebody.</p>
+<p><i>Compare, Same weight, look or price</i> keeps one of them while you change metal or size: it solves the
+wire, then says what the stock gauges on either side would give.</p>
+"""
+
+TEMPLATE = """
+<h2>Template and bench card</h2>
+<p><i>Template, Template for the bench</i> shows every sheet before it is saved or printed. The straight wire
+stands at true length to lay the wire on; rows overlap at letters. The form stands as bent, over its tubes,
+and as finished. Gauges give each width as a slot and each thickness as two sizes, one it must pass and one it
+must not. A form larger than the sheet is tiled: cut at the dashed lines and lay cross on cross.</p>
+<p>Every sheet carries bars of 100 mm and 4 in both ways. Measure them. If the 100 mm bar comes out at 99 mm,
+type 99 and print again: the drawing is put right, and every sheet says so.</p>
+<p>The <i>bench card</i> lists the order of work with the numbers at each step and a box to tick; <i>Order of
+work</i> makes it your own.</p>
+"""
+
+SECTIONS = (
+    OWN_HAMMER,
+    OWN_ALLOY,
+    HAMMERING,
+    BENDING,
+    WIRE_TO_ORDER,
+    FEEL,
+    FIT,
+    PEARLS_STONES,
+    PRICE,
+    TEMPLATE,
+)
 
 
 def bench_page() -> str:

@@ -32,6 +32,8 @@ from tests.support.recipe import Newcomer
 SIZE_PX = (1366, 768)
 SHOWN, COMPARED = "eddy-bracelet", "spring-tide-link"
 MOST_WAIT_MS = 10_000
+# Long enough for every cell of the grid to be made.
+GRID_MS = 1_500
 # B&S numbers two apart: 92^(2/39), ASTM B258.
 TWO_GAUGES = 92 ** (2 / 39)
 
@@ -99,6 +101,11 @@ def take_pictures(folder: Path) -> list[Path]:
         keep(window, "compare-dark.png")
         window.use_appearance("light")
         keep(window, "compare.png")
+        window.comparing.show_grid()
+        waited = QEventLoop()
+        QTimer.singleShot(GRID_MS, waited.quit)
+        waited.exec()
+        keep(window, "grid.png")
         window.close()
         written += take_recipe_pictures(app, folder, settings)
         settings.sync()

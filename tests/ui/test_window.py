@@ -973,7 +973,7 @@ def test_the_pictures_of_the_readme_are_grabbed_without_asking(tmp_path: Path) -
     subprocess.run(
         [sys.executable, "-c", code, str(folder)], check=True, timeout=60, cwd=Path(__file__).parents[2]
     )
-    large = ["compare-dark.png", "compare.png", "window-dark.png", "window.png"]
+    large = ["compare-dark.png", "compare.png", "grid.png", "window-dark.png", "window.png"]
     small = [picture_name(number) for number in range(1, len(STEPS) + 1)]
     assert sorted(file.name for file in folder.iterdir()) == sorted(large + small)
     for name in large:
