@@ -52,7 +52,8 @@ class MarkTable:
         at_marks = marks_in_words(self.evaluation)
         low, high = self.evaluation.marks_band_mm
         bands = [
-            band_text(*ends, place) for *ends, place in zip(low.tolist(), high.tolist(), places, strict=False)
+            band_text(least, most, place)
+            for least, most, place in zip(low.tolist(), high.tolist(), places, strict=False)
         ]
         rows = []
         for i, words in enumerate(spans_in_words(self.evaluation)):
