@@ -27,10 +27,10 @@ from formsketch.units import length_text
 
 _HEADINGS = (
     "Stone",
-    "Along the form",
-    "Mark on the straight wire",
+    "Along form",
+    "On straight wire",
     "Plan width",
-    "Left each side",
+    "Each side",
     "Width",
     "Middle at x, y",
 )
