@@ -25,6 +25,8 @@ from formsketch.bench.rates import (
     save_prices,
 )
 from formsketch.cli import commands
+from formsketch.comparison.differences import difference_rows, price_figure
+from formsketch.comparison.variants import Candidate
 from formsketch.design.file_format import design_bytes
 from formsketch.design.model import BeadEnd, Design, Flare, Form, Run, Span, Wire
 from formsketch.errors import FormSketchError, InputError, TableError
@@ -239,3 +241,16 @@ def test_the_command_prices_a_file(tmp_path: Path) -> None:
 
 def test_a_design_carries_no_rates() -> None:
     assert not {"price", "rate", "prices", "rates"} & set(Design.__struct_fields__)
+
+
+def test_cost_stands_beside_the_forms_compared_once_it_is_priced() -> None:
+    # Twice the price of the metal is twice the cost where nothing else is entered.
+    bought = MetalPrice(of="sterling-925", price=2.0, per="g", date="2026-11-03")
+    sheet = evaluate(STRAIGHT)
+    for prices, shown in ((Prices(), "not priced"), (Prices(alloys_bought=(bought,), currency="EUR"), "EUR")):
+        figure = price_figure(lambda prices=prices: prices)  # type: ignore[misc]
+        beside = [Candidate("one", "", STRAIGHT, sheet), Candidate("two", "", STRAIGHT, sheet)]
+        (row,) = difference_rows(beside, (figure,))
+        assert all(shown in value for value in row.values)
+        if shown == "EUR":
+            assert figure.values(sheet) == (pytest.approx(2.0 * sheet.weight_g),)

@@ -21,12 +21,16 @@ NONE = "none"
 
 @dataclass(frozen=True)
 class Figure:
-    """A figure of a form: its label, its values by name, and the text that shows them together."""
+    """A figure of a form: its label, its values by name, and the text that shows them together.
+
+    `without` is shown where a form has no such figure.
+    """
 
     label: str
     names: tuple[str, ...]
     values: Callable[[Evaluation], tuple[float | None, ...]]
     text: Callable[..., str]
+    without: str = NONE
 
 
 @dataclass(frozen=True)
@@ -74,7 +78,10 @@ def price_figure(rates: Callable[[], Prices]) -> Figure:
         except FormSketchError:
             return (None,)
 
-    return Figure("Cost to make", ("cost",), cost, lambda amount: money_text(amount, rates().currency))
+    def text(amount: float) -> str:
+        return money_text(amount, rates().currency)
+
+    return Figure("Cost to make", ("cost",), cost, text, "not priced")
 
 
 def base_of(candidates: Sequence[Candidate]) -> Evaluation | None:
@@ -122,7 +129,7 @@ def _percent(value: float | None, base: float | None) -> float | None:
 
 
 def _value_text(figure: Figure, values: tuple[float | None, ...]) -> str:
-    return NONE if None in values else figure.text(*values)
+    return figure.without if None in values else figure.text(*values)
 
 
 def _difference_text(values: tuple[float | None, ...], base: tuple[float | None, ...]) -> str:

@@ -87,7 +87,7 @@ class ComparePane(QWidget):
         self._chosen.setContentsMargins(SIDE_PX, 4, 8, 6)
         self._chosen.setHorizontalSpacing(6)
         self._chosen.setVerticalSpacing(4)
-        self._labels = [QLabel(text) for text in ("Wire", "Metal", "Size", "Hammer")]
+        self._labels = [QLabel(text) for text in ("Wire", "Metal", "Size", "Depth")]
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 6, 0, 0)
         column.setSpacing(2)
