@@ -91,6 +91,21 @@ def test_what_is_switched_off_is_not_drawn() -> None:
     assert {"form-outline", "bent-tubes", "hammered-outline", "rule-1", "wire-row-1", "gauge-1"} <= set(names)
 
 
+@pytest.mark.parametrize("file", sorted(DEMOS.glob("*.formsketch.json")), ids=lambda file: file.stem)
+def test_the_table_of_marks_has_a_row_for_every_mark(file: Path) -> None:
+    evaluation = evaluate(load_design(file).design)
+    sheets = printed_sheets(evaluation, Choice(("table",), paper_named("letter")))
+    rows = {
+        item.position[1]
+        for sheet in sheets
+        for group in sheet.groups
+        if group.name == "mark-table"
+        for item in walk([group])
+        if isinstance(item, Text) and item.anchor == "end" and item.text.isdigit()
+    }
+    assert len(rows) >= min(8, len(evaluation.spans.turn_deg) + 1)
+
+
 def test_a_wide_form_is_tiled_and_each_tile_names_its_neighbours() -> None:
     wide = evaluate(scaled_form(demo("spring-tide-link").design, 6.0))
     sheets = printed_sheets(wide, Choice(("finished",)))

@@ -21,7 +21,7 @@ from formsketch.template.tiling import Part
 from formsketch.template.title_block import TitleBlock, caution_texts
 
 _TEXT_MM, _TITLE_MM, _BOX_MM = 2.8, 3.5, 3.2
-_INDENT_MM, _TITLE_PITCH_MM = 7.0, 6.0
+_INDENT_MM, _TITLE_PITCH_MM, _GAP_MM = 7.0, 5.5, 3.5
 
 
 def card_sheets(
@@ -30,7 +30,7 @@ def card_sheets(
     """The card as sheets. Raises `FormSketchError` when the form cannot be made as it is."""
     refuse_stopped(evaluation)
     title = printable(evaluation.design.title).strip() or "Untitled"
-    style = SheetStyle(f"{title}: bench card", paper)
+    style = SheetStyle(f"{title}: bench card", paper, gap_mm=_GAP_MM)
     return sheets_of(list(_parts(evaluation, order, style.body_width_mm)), style)
 
 

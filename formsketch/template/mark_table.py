@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -47,6 +48,13 @@ class MarkTable:
 
     @cached_property
     def _all_rows(self) -> list[tuple[str, ...]]:
+        """All rows; what uneven blows leave at the edges only where the sheet is wide enough for it."""
+        rows = self._worded(edges=True)
+        widest = sum(_width_mm(column) for column in zip(_TITLES, *rows, strict=True))
+        fits = widest + _COLUMN_GAP_MM * (len(_TITLES) - 1) <= self.width_mm
+        return rows if fits else self._worded(edges=False)
+
+    def _worded(self, edges: bool) -> list[tuple[str, ...]]:
         """Mark, place, its band, wire to the next mark, turn up to it, tube, exact tube, thickness, width."""
         places = mark_places_mm(self.evaluation)
         at_marks = marks_in_words(self.evaluation)
@@ -60,7 +68,7 @@ class MarkTable:
             at_mark = " ".join(at_marks[i])
             turn = " ".join([*([f"{at_mark},"] if at_mark else []), *words.turn, words.change]).strip()
             turn = f"{turn}, {words.grip}" if words.grip else turn
-            if words.edges:
+            if words.edges and edges:
                 turn = f"{turn}, {', '.join(words.edges)}, {' '.join(words.comes_to)}"
             rows.append(
                 (
@@ -87,10 +95,7 @@ class MarkTable:
     @cached_property
     def _column_widths_mm(self) -> list[float]:
         columns = zip(self._titles, *self._all_rows, strict=True)
-        return [
-            max((text_width_mm(text, TEXT_HEIGHT_MM) for text in column if text), default=0.0)
-            for column in columns
-        ]
+        return [_width_mm(column) for column in columns]
 
     @property
     def _one_width_mm(self) -> float:
@@ -137,3 +142,7 @@ class MarkTable:
                     items.append(Text((x, baseline), text, TEXT_HEIGHT_MM))
                 x += width + _COLUMN_GAP_MM
         return items
+
+
+def _width_mm(column: Sequence[str]) -> float:
+    return max((text_width_mm(text, TEXT_HEIGHT_MM) for text in column if text), default=0.0)

@@ -11,7 +11,6 @@ from formsketch.template.moved import Move
 from formsketch.template.sheet_style import HEAD_MM, SheetStyle, furniture
 from formsketch.template.tiling import MOST_SHEETS, Page, Part, tiles
 
-PART_GAP_MM = 7.0
 _SHORTEST_ROLL_MM = 160.0
 
 
@@ -24,15 +23,15 @@ def pages_of(parts: Sequence[Part], style: SheetStyle) -> list[Page]:
         wide, high = part.width_mm, part.height_mm
         fits = wide <= style.body_width_mm + 1e-9 and high <= style.body_height_mm + 1e-9
         if waiting and (not fits or y + high > style.body_height_mm + 1e-9):
-            pages.append(Page(tuple(waiting), y - PART_GAP_MM))
+            pages.append(Page(tuple(waiting), y - style.gap_mm))
             waiting, y = [], 0.0
         if fits:
             waiting += part.drawn(0.0, y)
-            y += high + PART_GAP_MM
+            y += high + style.gap_mm
         else:
             pages += tiles(part, style, len(pages))
     if waiting:
-        pages.append(Page(tuple(waiting), y - PART_GAP_MM))
+        pages.append(Page(tuple(waiting), y - style.gap_mm))
     return pages
 
 

@@ -15,6 +15,7 @@ from formsketch.units import MM_PER_INCH
 LEAST_OVERLAP_MM, OVERLAP_MM, MOST_OVERLAP_MM = 3.0, 10.0, 40.0
 LEAST_STRETCH, MOST_STRETCH = 0.9, 1.1
 HEAD_MM, TEXT_MM = 8.5, 2.5
+PART_GAP_MM = 7.0
 _HEAD_TEXT_MM, _LEAST_ROOM_MM = 3.0, 60.0
 # Length, words, and the name of its groups.
 BARS = ((100.0, "100 mm", "metric"), (4 * MM_PER_INCH, "4 in", "inch"))
@@ -73,6 +74,7 @@ class SheetStyle:
     overlap_mm: float = OVERLAP_MM
     stretch: Stretch = TRUE_PRINT
     remarks: tuple[str, ...] = ()
+    gap_mm: float = PART_GAP_MM
 
     def __post_init__(self) -> None:
         if not LEAST_OVERLAP_MM <= self.overlap_mm <= MOST_OVERLAP_MM:
