@@ -22,8 +22,9 @@ from formsketch.bench.lengths import parse_length_mm
 from formsketch.errors import FormSketchError
 from formsketch.evaluation.evaluate import Evaluation
 from formsketch.template.drawing import Sheet
-from formsketch.template.papers import PAPERS
+from formsketch.template.papers import MARGIN_MM, PAPERS
 from formsketch.template.printed import PART_WORDS, USUAL_PARTS, choice_of, printed_sheets
+from formsketch.template.sheet_style import OVERLAP_MM
 from formsketch.template.template import template_sheets
 from formsketch.ui.fields import CalmComboBox, QuantityField
 from formsketch.ui.live_dialog import LiveDialog
@@ -93,8 +94,19 @@ class TemplateDialog(LiveDialog):
             box.setChecked(key in USUAL_PARTS)
         self.mirrored = QCheckBox("Mirrored, for transfer")
         self.left_handed = QCheckBox("Wire from right to left")
-        self._lengths = {"across": 100.0, "down": 100.0}
-        self.across, self.down = self._bar_field("across"), self._bar_field("down")
+        self._lengths = {
+            "bar_across_mm": 100.0,
+            "bar_down_mm": 100.0,
+            "margin_mm": MARGIN_MM,
+            "overlap_mm": OVERLAP_MM,
+        }
+        bar = "What the 100 mm bar of your last print measured; the drawing is put right for it."
+        self.across = self._length_field("bar_across_mm", "100 mm bar measured across", bar)
+        self.down = self._length_field("bar_down_mm", "100 mm bar measured down", bar)
+        self.margin = self._length_field("margin_mm", "Margin", "Left white all round; printers need some.")
+        self.overlap = self._length_field(
+            "overlap_mm", "Overlap", "Of sheets that a large form is tiled over."
+        )
         self.preview = SheetPreview()
         self.fault = QLabel()
         self.fault.setObjectName("caution")
@@ -113,19 +125,19 @@ class TemplateDialog(LiveDialog):
         self.print_button.clicked.connect(self._print_sheets)
         self.refresh()
 
-    def _bar_field(self, side: str) -> QuantityField:
+    def _length_field(self, name: str, label: str, tip: str) -> QuantityField:
         def use(length_mm: float) -> None:
-            before, self._lengths[side] = self._lengths[side], length_mm
+            before, self._lengths[name] = self._lengths[name], length_mm
             try:
-                choice_of(bar_across_mm=self._lengths["across"], bar_down_mm=self._lengths["down"])
+                self._sheets()
             except FormSketchError:
-                self._lengths[side] = before
+                self._lengths[name] = before
                 raise
             self.refresh()
 
         field = QuantityField(parse_length_mm, use)
-        field.setAccessibleName(f"100 mm bar measured {side}")
-        field.setToolTip("What the 100 mm bar of your last print measured; the drawing is put right for it.")
+        field.setAccessibleName(label)
+        field.setToolTip(tip)
         field.refused.connect(self._explain)
         return field
 
@@ -137,6 +149,8 @@ class TemplateDialog(LiveDialog):
             form.addRow("Parts" if key == next(iter(self.parts)) else "", box)
         form.addRow("Set", self.mirrored)
         form.addRow("", self.left_handed)
+        form.addRow("Margin", self.margin)
+        form.addRow("Overlap of tiles", self.overlap)
         form.addRow("100 mm bar across was", self.across)
         form.addRow("100 mm bar down was", self.down)
         left = QVBoxLayout()
@@ -168,18 +182,12 @@ class TemplateDialog(LiveDialog):
 
     def refresh(self) -> None:
         """Set the sheets anew for what is chosen, or say why it cannot be."""
-        one_sheet = not self.paper.currentData()
-        for box in (
-            self.lying,
-            self.mirrored,
-            self.left_handed,
-            self.across,
-            self.down,
-            *self.parts.values(),
-        ):
-            box.setEnabled(not one_sheet)
-        self.across.show_value(length_text(self._lengths["across"]))
-        self.down.show_value(length_text(self._lengths["down"]))
+        chosen = bool(self.paper.currentData())
+        fields = self.across, self.down, self.margin, self.overlap
+        for box in (self.lying, self.mirrored, self.left_handed, *fields, *self.parts.values()):
+            box.setEnabled(chosen)
+        for field, length_mm in zip(fields, self._lengths.values(), strict=True):
+            field.show_value(length_text(length_mm))
         try:
             self.sheets = self._sheets()
         except FormSketchError as fault:
@@ -202,8 +210,7 @@ class TemplateDialog(LiveDialog):
             parts=",".join(chosen),
             mirrored=self.mirrored.isChecked(),
             left_handed=self.left_handed.isChecked(),
-            bar_across_mm=self._lengths["across"],
-            bar_down_mm=self._lengths["down"],
+            **self._lengths,
         )
         assert choice is not None
         return printed_sheets(self._evaluation, choice)

@@ -97,6 +97,31 @@ def test_a_bar_that_measured_otherwise_is_put_right_or_explained(
     trigger(open_window(EDDY), "lay_out_template")
 
 
+def test_margins_and_overlaps_are_typed_or_explained(
+    open_window: Callable[..., Window], asked: Asked
+) -> None:
+    def choose(dialog: TemplateDialog) -> None:
+        QTest.keyClicks(dialog.paper, "A4")
+        for field, typed, faulty in (
+            (dialog.margin, "1/2 in", False),
+            (dialog.margin, "80", True),
+            (dialog.overlap, "1", True),
+            (dialog.overlap, "15", False),
+        ):
+            field.setFocus()
+            field.selectAll()
+            QTest.keyClicks(field, typed)
+            QTest.keyClick(field, Qt.Key.Key_Return)
+            assert dialog.fault.isVisible() == faulty, typed
+            QTest.keyClick(field, Qt.Key.Key_Escape)
+        assert (dialog.margin.text(), dialog.overlap.text()) == ("12.70 mm", "15.00 mm")
+        heading = next(item for item in walk(dialog.sheets[0].groups) if isinstance(item, Text))
+        assert heading.position[0] >= 12.7
+
+    asked.drive(TemplateDialog, choose)
+    trigger(open_window(EDDY), "lay_out_template")
+
+
 def test_nothing_chosen_is_explained_and_cannot_be_saved(
     open_window: Callable[..., Window], asked: Asked
 ) -> None:
