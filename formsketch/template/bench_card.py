@@ -12,7 +12,7 @@ from formsketch.evaluation.evaluate import Evaluation
 from formsketch.template.bench_steps import Step, bench_steps, tubes_to_fetch
 from formsketch.template.drawing import Group, Item, Path, Sheet, Stroke, Text
 from formsketch.template.form_part import FormPart
-from formsketch.template.lettering import LINE_PITCH, block, printable, wrapped
+from formsketch.template.lettering import LINE_PITCH, block, title_text, wrapped
 from formsketch.template.pages import sheets_of
 from formsketch.template.papers import A4_UPRIGHT, Paper
 from formsketch.template.sheet_style import SheetStyle
@@ -29,7 +29,7 @@ def card_sheets(
 ) -> list[Sheet]:
     """The card as sheets. Raises `FormSketchError` when the form cannot be made as it is."""
     refuse_stopped(evaluation)
-    title = printable(evaluation.design.title).strip() or "Untitled"
+    title = title_text(evaluation.design.title)
     style = SheetStyle(f"{title}: bench card", paper, gap_mm=_GAP_MM)
     return sheets_of(list(_parts(evaluation, order, style.body_width_mm)), style)
 

@@ -8,7 +8,7 @@ from html import escape
 from formsketch.evaluation.evaluate import Evaluation
 from formsketch.template.bench_steps import bench_steps, tubes_to_fetch
 from formsketch.template.drawing import Group, Sheet, bounds
-from formsketch.template.lettering import printable
+from formsketch.template.lettering import printable, title_text
 from formsketch.template.plan import Placing, form_items
 from formsketch.template.plan_labels import label_items, mark_labels
 from formsketch.template.svg import svg_text
@@ -35,7 +35,7 @@ def card_html(evaluation: Evaluation, order: Sequence[str] | None = None) -> str
     Raises `FormSketchError` when the form cannot be made as it is.
     """
     refuse_stopped(evaluation)
-    title = escape(printable(evaluation.design.title).strip() or "Untitled")
+    title = escape(title_text(evaluation.design.title))
     facts = "".join(f"<dt>{escape(a)}</dt><dd>{escape(b)}</dd>" for a, b in facts_of(evaluation))
     body = [
         f"<h1>{title}</h1>",

@@ -20,7 +20,6 @@ from formsketch.units import band_text, length_text, weight_text
 
 # Common practice, no source: what a careful hand holds with rule, pen and pliers.
 CUT_WITHIN_MM, PEN_WITHIN_MM, TURN_WITHIN_DEG = 0.3, 0.3, 3.0
-_MOST_LISTED = 12
 
 
 @dataclass(frozen=True)

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
 from formsketch.evaluation.evaluate import Evaluation
+from formsketch.evaluation.rolled import Oval
 from formsketch.template.drawing import Group, Item, Path, Stroke, Text
 from formsketch.template.lettering import Block, Line, block, wrapped
 from formsketch.units import length_text
@@ -132,34 +132,27 @@ class TruingPart:
     aspect: float = 1.0
 
     @cached_property
-    def _line(self) -> NDArray[np.float64]:
-        angle = np.linspace(0.0, 2 * np.pi, 720, endpoint=False)
-        points = np.column_stack((np.cos(angle), np.sin(angle) * self.aspect))
-        around = float(np.sum(np.linalg.norm(np.roll(points, -1, axis=0) - points, axis=1)))
-        return points * (self.inside_circumference_mm / around)
-
-    @property
-    def _half_mm(self) -> tuple[float, float]:
-        x, y = np.abs(self._line).max(axis=0).tolist()
-        return x, y
+    def _oval(self) -> Oval:
+        return Oval(self.inside_circumference_mm, self.aspect)
 
     @property
     def width_mm(self) -> float:
-        return max(2 * self._half_mm[0], 60.0)
+        return max(self._oval.width_mm, 60.0)
 
     @property
     def height_mm(self) -> float:
-        return _HEADING_PITCH_MM + 2 * self._half_mm[1] + 1.0
+        return _HEADING_PITCH_MM + self._oval.depth_mm + 1.0
 
     def drawn(self, left_mm: float, top_mm: float) -> list[Group]:
         """Group 'truing', its line first."""
-        half_x, half_y = self._half_mm
-        centre = (left_mm + half_x, top_mm + _HEADING_PITCH_MM + half_y)
+        oval, middle = self._oval, top_mm + _HEADING_PITCH_MM + self._oval.depth_mm / 2
+        line = oval.offset(0.0)[:-1]
         shape = "round" if self.aspect == 1.0 else "oval"
-        text = f"Inside {shape}: {length_text(2 * half_x)}"
-        text += "" if self.aspect == 1.0 else f" × {length_text(2 * half_y)}"
+        text = f"Inside {shape}: {length_text(oval.width_mm)}"
+        text += "" if self.aspect == 1.0 else f" × {length_text(oval.depth_mm)}"
+        points = np.column_stack((left_mm + oval.width_mm / 2 + line.real, middle - line.imag))
         items: list[Item] = [
-            Path(self._line + centre, Stroke.CONTINUOUS_NARROW, closed=True),
+            Path(points, Stroke.CONTINUOUS_NARROW, closed=True),
             Text((left_mm, top_mm + 3.5), f"{text}, {length_text(self.inside_circumference_mm)} round", 3.0),
         ]
         return [Group("truing", items)]

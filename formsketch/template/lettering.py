@@ -74,6 +74,11 @@ def printable(text: str) -> str:
     return "".join(" " if unicodedata.category(sign) in _UNPRINTABLE else sign for sign in text)
 
 
+def title_text(title: str) -> str:
+    """A design's title as it is printed; 'Untitled' where nothing of it can be."""
+    return printable(title).strip() or "Untitled"
+
+
 def wrapped(text: str, width_mm: float, height_mm: float, bold: bool = False) -> list[str]:
     """The text in lines no wider than this; a single word that is wider is broken where it must be."""
     lines: list[str] = []

@@ -16,7 +16,7 @@ from formsketch.errors import FormSketchError
 from formsketch.evaluation.evaluate import Evaluation
 from formsketch.template.drawing import Circle, Group, Item, Path, Sheet, Stroke
 from formsketch.template.form_part import FormPart
-from formsketch.template.lettering import printable
+from formsketch.template.lettering import title_text
 from formsketch.template.plan import Placing
 from formsketch.template.plan_labels import mark_ticks
 
@@ -56,7 +56,7 @@ def plain_layers(evaluation: Evaluation, layers: Sequence[str] = LAYERS) -> Plai
         max(x1 - x0 + 2 * _ROOM_MM, 5.0),
         max(y1 - y0 + 2 * _ROOM_MM, 5.0),
         {name: items for name, items in drawn.items() if items},
-        printable(evaluation.design.title).strip() or "Untitled",
+        title_text(evaluation.design.title),
     )
 
 

@@ -10,7 +10,7 @@ import shapely
 from numpy.typing import NDArray
 
 from formsketch.evaluation.evaluate import Evaluation
-from formsketch.template.drawing import Group, Item, Path, Point, Stroke, Text, text_box
+from formsketch.template.drawing import Item, Path, Point, Stroke, Text, text_box
 from formsketch.template.plan import Placing
 from formsketch.template.words_along import spread_out
 
@@ -81,12 +81,6 @@ def label_items(
         if label.leader is not None:
             numbers.append(Path(placing.points(np.array(label.leader)), Stroke.CONTINUOUS_EXTRA_NARROW))
     return ticks, numbers
-
-
-def label_groups(evaluation: Evaluation, labels: list[Label], placing: Placing) -> list[Group]:
-    """Groups 'form-marks' and 'form-mark-numbers'."""
-    ticks, numbers = label_items(evaluation, labels, placing)
-    return [Group("form-marks", ticks), Group("form-mark-numbers", numbers)]
 
 
 @dataclass(frozen=True, eq=False)

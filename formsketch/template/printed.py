@@ -10,7 +10,7 @@ from formsketch.evaluation.evaluate import Evaluation, evaluate
 from formsketch.template.drawing import Group, Sheet
 from formsketch.template.form_part import FormPart
 from formsketch.template.gauge_part import GaugePart, TruingPart
-from formsketch.template.lettering import block, printable, wrapped
+from formsketch.template.lettering import block, title_text, wrapped
 from formsketch.template.mark_table import MarkTable
 from formsketch.template.moved import Move
 from formsketch.template.pages import sheets_of
@@ -101,13 +101,14 @@ def choice_of(
 def printed_sheets(evaluation: Evaluation, choice: Choice) -> list[Sheet]:
     """All sheets of a template. Raises `FormSketchError` when the form cannot be made as it is."""
     refuse_stopped(evaluation)
-    name = printable(evaluation.design.title).strip() or "Untitled"
     remarks = []
     if choice.mirrored:
         remarks.append("Mirrored for transfer: left and right are those of the piece, not of this drawing.")
     if choice.left_handed:
         remarks.append("The straight wire runs from right to left.")
-    style = SheetStyle(f"{name}", choice.paper, choice.overlap_mm, choice.stretch, tuple(remarks))
+    style = SheetStyle(
+        title_text(evaluation.design.title), choice.paper, choice.overlap_mm, choice.stretch, tuple(remarks)
+    )
     return sheets_of(list(_parts(evaluation, choice, style)), style)
 
 

@@ -10,7 +10,7 @@ from formsketch.errors import FormSketchError
 from formsketch.evaluation.evaluate import Evaluation
 from formsketch.template.drawing import LARGEST_SHEET_MM, SMALLEST_TEXT_MM, Group, Sheet
 from formsketch.template.form_part import FormPart
-from formsketch.template.lettering import printable
+from formsketch.template.lettering import title_text
 from formsketch.template.mark_table import MarkTable
 from formsketch.template.papers import (
     A3_LYING,
@@ -112,7 +112,7 @@ class Layout:
 
     @property
     def _title(self) -> str:
-        return f"{printable(self.evaluation.design.title).strip() or 'Untitled'}: template at true scale"
+        return f"{title_text(self.evaluation.design.title)}: template at true scale"
 
     def _groups(self, paper: Paper) -> Iterator[Group]:
         y = MARGIN_MM

@@ -8,6 +8,7 @@ from pathlib import Path
 from formsketch.errors import FormSketchError
 from formsketch.evaluation.evaluate import Evaluation
 from formsketch.files import write_atomically
+from formsketch.template.drawing import Sheet
 from formsketch.template.output import write_drawing
 from formsketch.template.printed import Choice, printed_sheets
 from formsketch.template.template import refuse_stopped, template_sheets
@@ -35,18 +36,23 @@ def write_template(
     if suffix == ".dxf" or layers is not None:
         return [_write_plain(evaluation, output, layers)]
     sheets = template_sheets(evaluation) if choice is None else printed_sheets(evaluation, choice)
-    if suffix == ".pdf" or len(sheets) == 1:
+    return write_sheets(sheets, output)
+
+
+def write_sheets(sheets: Sequence[Sheet], output: Path) -> list[Path]:
+    """Write all sheets, into one PDF or an SVG each, and return the files written."""
+    files = sheet_files(output, len(sheets))
+    if len(files) == 1:
         write_drawing(sheets, output)
-        return [output]
-    files = numbered_files(output, len(sheets))
-    for sheet, file in zip(sheets, files, strict=True):
-        write_drawing([sheet], file)
+    else:
+        for sheet, file in zip(sheets, files, strict=True):
+            write_drawing([sheet], file)
     return files
 
 
-def numbered_files(output: Path, count: int) -> list[Path]:
-    """Names for several sheets that go into files of their own; the name itself for one."""
-    if count == 1:
+def sheet_files(output: Path, count: int) -> list[Path]:
+    """The files that so many sheets go into: numbered ones where a file holds one sheet only."""
+    if count == 1 or output.suffix.lower() == ".pdf":
         return [output]
     return [output.with_name(f"{output.stem}-{at}{output.suffix}") for at in range(1, count + 1)]
 

@@ -111,30 +111,20 @@ class OwnAlloyDialog(OwnPage):
         self.add_metal.setEnabled(len(self.rows) < _MOST_ROWS)
 
     def _weighing_tab(self) -> QWidget:
-        page = QWidget()
-        words = QLabel(
+        return self.asked_tab(
             "Weigh a clean solid piece dry, then hanging on a thread in water with a drop of soap, touching "
-            "nothing and with no bubbles on it."
+            "nothing and with no bubbles on it.",
+            ("Weight in air, g", self.in_air),
+            ("Weight in water, g", self.in_water),
+            ("Water temperature, °C", self.water_c),
+            ("Balance reads to ±, g", self.reads_to_g),
         )
-        words.setWordWrap(True)
-        words.setObjectName("soft")
-        form = QFormLayout(page)
-        form.addRow(words)
-        form.addRow("Weight in air, g", self.in_air)
-        form.addRow("Weight in water, g", self.in_water)
-        form.addRow("Water temperature, °C", self.water_c)
-        form.addRow("Balance reads to ±, g", self.reads_to_g)
-        return page
 
     def _published_tab(self) -> QWidget:
-        page = QWidget()
-        words = QLabel("As the maker of the metal gives it; for a brass this is better than its composition.")
-        words.setWordWrap(True)
-        words.setObjectName("soft")
-        form = QFormLayout(page)
-        form.addRow(words)
-        form.addRow("Density, g/cm³", self.published)
-        return page
+        return self.asked_tab(
+            "As the maker of the metal gives it; for a brass this is better than its composition.",
+            ("Density, g/cm³", self.published),
+        )
 
     def _strength_part(self) -> QWidget:
         self.strength.setAccessibleName("Strength")

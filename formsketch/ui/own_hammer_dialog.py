@@ -93,19 +93,13 @@ class OwnHammerDialog(OwnPage):
         return page
 
     def _piece_tab(self) -> QWidget:
-        page = QWidget()
-        words = QLabel(
+        return self.asked_tab(
             "A piece made from this design: the straight wire it was cut from, both ends included, and how "
-            "long the finished wire is along its middle, ends not counted."
+            "long the finished wire is along its middle, ends not counted.",
+            ("Wire used", self.used),
+            ("Finished length", self.finished_length),
+            ("Both read to ±", self.piece_reads_to),
         )
-        words.setWordWrap(True)
-        words.setObjectName("soft")
-        form = QFormLayout(page)
-        form.addRow(words)
-        form.addRow("Wire used", self.used)
-        form.addRow("Finished length", self.finished_length)
-        form.addRow("Both read to ±", self.piece_reads_to)
-        return page
 
     def _add_row(self) -> None:
         """One more sample, in the wire of the last."""

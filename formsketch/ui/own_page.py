@@ -2,7 +2,15 @@
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QDialogButtonBox, QLabel, QLineEdit, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QDialogButtonBox,
+    QFormLayout,
+    QLabel,
+    QLineEdit,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
 
 from formsketch.errors import FormSketchError
 from formsketch.ui.live_dialog import LiveDialog
@@ -39,6 +47,18 @@ class OwnPage(LiveDialog):
         field.setFixedWidth(_FIELD_WIDTH_PX)
         field.textChanged.connect(self.tell)
         return field
+
+    @staticmethod
+    def asked_tab(words: str, *rows: tuple[str, QWidget]) -> QWidget:
+        """A tab that explains in words and asks for a few fields."""
+        page, hint = QWidget(), QLabel(words)
+        hint.setWordWrap(True)
+        hint.setObjectName("soft")
+        form = QFormLayout(page)
+        form.addRow(hint)
+        for label, field in rows:
+            form.addRow(label, field)
+        return page
 
     def lay_out(self, words: str, *parts: QWidget) -> None:
         """Put words, parts, result, name and buttons below one another."""

@@ -11,6 +11,7 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QFontDatabase, QPainter, QPainterPath, QPen, QPolygonF
 
 from formsketch.template.drawing import (
+    CAPITAL_HEIGHT_EM,
     Circle,
     Group,
     Item,
@@ -21,6 +22,7 @@ from formsketch.template.drawing import (
     Text,
     font_file,
     set_text,
+    text_width_mm,
 )
 
 # Lettering is laid out this large, in pixels, and scaled down: whole pixels would not be true enough.
@@ -99,7 +101,7 @@ def _paint_text(painter: QPainter, text: Text) -> None:
     outline = QPainterPath()
     outline.addText(QPointF(0.0, 0.0), font, set_text(text.text))
     scale = text.font_size_mm / _LAYOUT_PX
-    width = outline_advance(text.text, text.bold) * scale
+    width = _advance(text.text, text.bold) * scale
     start = {"start": 0.0, "middle": -width / 2, "end": -width}[text.anchor]
     painter.save()
     painter.translate(*text.position)
@@ -124,8 +126,6 @@ def _font(bold: bool) -> QFont:
     return font
 
 
-def outline_advance(text: str, bold: bool) -> float:
-    """Width of a line in thousandths of an em, as the drawing reckons it."""
-    from formsketch.template.drawing import CAPITAL_HEIGHT_EM, text_width_mm
-
+def _advance(text: str, bold: bool) -> float:
+    """Width of a line as it is laid out, as the drawing reckons it."""
     return text_width_mm(text, CAPITAL_HEIGHT_EM * _LAYOUT_PX, bold)

@@ -13,7 +13,7 @@ from formsketch.template.comparison_sheet import comparison_sheet
 from formsketch.template.drawing import Sheet
 from formsketch.template.output import write_drawing
 from formsketch.template.template import refuse_stopped, template_sheets
-from formsketch.template.writing import numbered_files, write_card, write_template
+from formsketch.template.writing import sheet_files, write_card, write_sheets, write_template
 from formsketch.ui import dialogs
 from formsketch.ui.template_dialog import TemplateDialog, print_sheets
 from formsketch.ui.working_order_dialog import WorkingOrderDialog
@@ -87,15 +87,10 @@ class TemplateCommands:
         file = self._output("Template for the bench", "template", ("pdf", "svg"))
         if file is None:
             return None
-        files = [file] if file.suffix.lower() == ".pdf" else numbered_files(file, len(sheets))
-        taken = [one.name for one in files if one != file and one.exists()]
+        taken = [one.name for one in sheet_files(file, len(sheets)) if one != file and one.exists()]
         if taken and not dialogs.ask_to_replace(self._window, ", ".join(taken)):
             return None
-        if len(files) == 1:
-            write_drawing(sheets, file)
-        else:
-            for sheet, one in zip(sheets, files, strict=True):
-                write_drawing([sheet], one)
+        files = write_sheets(sheets, file)
         self._window.tell(f"{', '.join(map(str, files))} written. {_CHECK}")
         return file
 

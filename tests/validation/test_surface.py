@@ -18,38 +18,19 @@ from shapely import LineString, Polygon
 from formsketch.bench.metals import load_metals
 from formsketch.design.model import (
     BeadEnd,
-    Design,
     End,
     EyeEnd,
     Flare,
-    Form,
-    Hammer,
     HookEnd,
-    PlainEnd,
     PostEnd,
-    Run,
     Span,
     TaperedEnd,
-    Wire,
 )
 from formsketch.errors import FormSketchError
-from formsketch.evaluation.evaluate import Evaluation, evaluate
 from formsketch.evaluation.surface import section_in_span, section_of, surface_mm2, thinnest_edge_mm
+from tests.support.pieces import evaluated
 
 METALS = load_metals()
-PLAIN = PlainEnd()
-
-
-def evaluated(
-    *spans: Span, d: float = 1.0, spread: float = 0.6, start: End = PLAIN, finish: End = PLAIN
-) -> Evaluation:
-    design = Design(
-        title="surface",
-        wire=Wire(metal="brass-c26000", diameter_mm=d),
-        hammer=Hammer(spread=spread),
-        form=Form(runs=(Run(spans=spans),), start=start, finish=finish),
-    )
-    return evaluate(design, METALS)
 
 
 def sizes(u: float, flare: Flare, d: float, spread: float) -> tuple[float, float]:

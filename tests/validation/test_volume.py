@@ -34,25 +34,11 @@ from formsketch.design.model import (
     TaperedEnd,
     Wire,
 )
-from formsketch.evaluation.evaluate import Evaluation, evaluate
+from formsketch.evaluation.evaluate import evaluate
+from tests.support.pieces import evaluated
 from tests.support.strategies import calm, flares, numbers
 
 EXACT = 1e-9
-
-
-PLAIN = PlainEnd()
-
-
-def evaluated(
-    *spans: Span, d: float = 1.0, spread: float = 0.6, start: End = PLAIN, finish: End = PLAIN
-) -> Evaluation:
-    design = Design(
-        title="volume",
-        wire=Wire(metal="brass-c26000", diameter_mm=d),
-        hammer=Hammer(spread=spread),
-        form=Form(runs=(Run(spans=spans),), start=start, finish=finish),
-    )
-    return evaluate(design, load_metals())
 
 
 def stadium_mm2(width: float, thickness: float) -> float:
