@@ -167,11 +167,17 @@ def _radii(tubes_mm: Sequence[float], wire_diameter_mm: float) -> FloatArray:
 
 
 def _runs_backward(points: ComplexArray) -> bool:
-    """Whether the first of two opposite samples that differ in their distance from the middle is further."""
+    """Whether the first of two opposite samples that differ in their distance from the middle is further.
+
+    Where none differ, as in an arc drawn without tremble, it is the end further to the right, or higher.
+    """
     middle = complex(points.real.min() + points.real.max(), points.imag.min() + points.imag.max()) / 2
     out = np.abs(points - middle)
     differs = np.flatnonzero(np.abs(out - out[::-1]) > 1e-9 * out.max())
-    return bool(len(differs)) and bool(out[differs[0]] > out[::-1][differs[0]])
+    if len(differs):
+        return bool(out[differs[0]] > out[::-1][differs[0]])
+    first, last = complex(points[0]), complex(points[-1])
+    return (first.real, first.imag) > (last.real, last.imag)
 
 
 def _reversed(links: Links) -> Links:
