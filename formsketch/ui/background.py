@@ -45,6 +45,11 @@ class LatestOnly(QObject):
         self._running = True
         self._pool.start(_Job(self._number, work, self._reported.emit))
 
+    @property
+    def is_busy(self) -> bool:
+        """Whether something runs or waits."""
+        return self._running
+
     def forget(self) -> None:
         """Drop what waits and the result of what runs."""
         self._number += 1

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import partial
 
 from msgspec.structs import replace
+from PySide6.QtGui import QHideEvent
 from PySide6.QtWidgets import QDialogButtonBox, QHBoxLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
 
 from formsketch.bench.gauges import STOCK_SYSTEMS, gauge_text
@@ -27,6 +29,7 @@ from formsketch.design.edits import with_variants
 from formsketch.design.model import Design, Variant
 from formsketch.errors import FormSketchError, InputError
 from formsketch.evaluation.cautions import PRECIOUS_FROM_G_PER_CM3
+from formsketch.ui.background import LatestOnly
 from formsketch.ui.dialogs import accept_buttons
 from formsketch.ui.fields import CalmComboBox, NumberGroup, QuantityField, ValueRow
 from formsketch.ui.live_dialog import LiveDialog
@@ -49,6 +52,8 @@ class SameAsDialog(LiveDialog):
         self._design, self._quantities = design, tuple(quantities)
         self._given = Variant(title="")
         self._solved: SameAs | None = None
+        self.work = LatestOnly(self)
+        self.work.done.connect(self._have)
         self.variant: Variant | None = None
         self._make_fields()
         self.answer = QLabel()
@@ -135,24 +140,27 @@ class SameAsDialog(LiveDialog):
         return self._quantities[self.keep.currentIndex()]
 
     def solve(self) -> None:
-        """Solve with what the fields say and show what comes of it."""
+        """Solve with what the fields say, off the window's thread, and show what comes of it."""
         unknown: Unknown = self.unknown.currentData()
         given = replace(self._given, metal=self.metal.currentData())
         self._show_fields(unknown)
-        try:
-            self._solved = solve_same_as(
-                self._design, given, unknown, self._quantity, self._quantities, self.system.currentText()
-            )
-        except FormSketchError as fault:
-            self._solved = None
-            self.answer.setText("")
-            self._explain(str(fault))
-        else:
-            self._explain("")
-            self.answer.setText(self._words(self._solved, unknown))
-        offers = () if self._solved is None else self._solved.offers
-        self.offers.show_rows([self._row(offer) for offer in offers])
+        self._solved = None
         self._name_it()
+        self._explain("")
+        self.answer.setText("Solving ...")
+        asked = partial(solve_same_as, self._design, given, unknown, self._quantity, self._quantities)
+        self.work.ask(partial(_answer, asked, self.system.currentText(), self._row))
+
+    def _have(self, answer: object) -> None:
+        """Show the ways found, or why there is none."""
+        solved, rows = answer if isinstance(answer, tuple) else (None, [])
+        self._solved = solved
+        self.answer.setText("" if solved is None else self._words(solved, self.unknown.currentData()))
+        self._explain(str(answer) if isinstance(answer, FormSketchError) else "")
+        self.offers.show_rows(rows)
+        self._name_it()
+        if isinstance(answer, Exception) and not isinstance(answer, FormSketchError):
+            raise answer
 
     def _show_fields(self, unknown: Unknown) -> None:
         self.form_size.show_value(percent_text(100 * self._given.scale))
@@ -233,6 +241,18 @@ class SameAsDialog(LiveDialog):
             return
         self.variant = variant
         super().accept()
+
+    def hideEvent(self, event: QHideEvent) -> None:
+        self.work.wait()
+        super().hideEvent(event)
+
+
+def _answer(
+    solve: Callable[[str], SameAs], system: str, row: Callable[[Offer], tuple[str, ...]]
+) -> tuple[SameAs, list[tuple[str, ...]]]:
+    """The ways found and their rows in the table."""
+    solved = solve(system)
+    return solved, [row(offer) for offer in solved.offers]
 
 
 def _difference(percent: float) -> str:

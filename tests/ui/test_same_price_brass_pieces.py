@@ -14,6 +14,7 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 from PySide6.QtCore import QDate, QPointF, QSettings, Qt
+from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QComboBox, QFileDialog, QLineEdit, QWidget
 
 from formsketch.bench.rates import Finding, MetalPrice, Prices, load_prices, save_prices
@@ -74,6 +75,15 @@ def choose(box: QComboBox, text: str) -> None:
     QApplication.processEvents()
 
 
+def solved(dialog: SameAsDialog) -> None:
+    """Wait until what was asked last is shown; it is solved off the window's thread."""
+    for _ in range(2_000):
+        if not dialog.work.is_busy:
+            return
+        QTest.qWait(10)
+    raise AssertionError("nothing came of it")
+
+
 def click(widget: QWidget) -> None:
     events.click(widget, QPointF(widget.rect().center()))
     QApplication.processEvents()
@@ -96,6 +106,7 @@ def test_the_same_weight_in_silver_becomes_a_variant_in_one_step(
     def act(dialog: SameAsDialog) -> None:
         choose(dialog.keep, "weight")
         choose(dialog.metal, "Sterling")
+        solved(dialog)
         # sqrt(8.53 / 10.36); the ends and all weigh alike in both.
         exact = dialog.offers.row_texts(1)
         assert exact[0].startswith("exact: ")
@@ -127,6 +138,7 @@ def test_another_size_is_typed_and_a_wrong_one_explained(show: Show) -> None:
     dialog = show(SameAsDialog(None, cuff(), quantities(Prices())))
     assert isinstance(dialog, SameAsDialog)
     enter(dialog.form_size, "150 %")
+    solved(dialog)
     # The look, loop / wire, is kept by a wire enlarged alike.
     assert float(dialog.offers.row_texts(1)[0].split()[1]) == pytest.approx(1.935, abs=0.002)
     assert dialog.answer.text().startswith("Wire of 1.93")
@@ -137,6 +149,7 @@ def test_another_size_is_typed_and_a_wrong_one_explained(show: Show) -> None:
     choose(dialog.unknown, "size")
     assert dialog.gauge.isVisible() and not dialog.form_size.isVisible() and not dialog.system.isVisible()
     enter(dialog.gauge, "18 ga")
+    solved(dialog)
     assert dialog.answer.text().startswith("79.4 % of the size keeps")  # 1.023687 / 1.29
     assert dialog.offers.rowCount() == 1
 
@@ -145,11 +158,13 @@ def test_what_has_no_solution_is_explained_and_cannot_be_added(show: Show) -> No
     dialog = show(SameAsDialog(None, cuff(), quantities(Prices())))
     assert isinstance(dialog, SameAsDialog)
     choose(dialog.keep, "price")
+    solved(dialog)
     assert dialog._fault.isVisible()
     assert dialog._fault.text() == "No price has been entered for Brass C26000 (70/30)."
     assert dialog.offers.rowCount() == 0
     assert not dialog.add.isEnabled()
     choose(dialog.keep, "weight")
+    solved(dialog)
     assert not dialog._fault.isVisible()
     assert dialog.add.isEnabled()
 
