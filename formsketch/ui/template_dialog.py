@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from PySide6.QtCore import QMarginsF, QRectF, QSettings, QSize, QSizeF, Qt
+from PySide6.QtCore import QLocale, QMarginsF, QRectF, QSettings, QSize, QSizeF, Qt
 from PySide6.QtGui import QColor, QPageLayout, QPageSize, QPainter, QPaintEvent
 from PySide6.QtWidgets import (
     QCheckBox,
@@ -32,7 +32,7 @@ from formsketch.ui.paint_sheet import paint_sheet
 from formsketch.ui.theme import current_palette
 from formsketch.units import length_text
 
-_SMALLEST = "as few sheets as can be"
+_SMALLEST = "one sheet, just large enough"
 _SETTING = "template/"
 _PREVIEW_SIZE = QSize(470, 560)
 _ROOM_PX = 14.0
@@ -85,9 +85,9 @@ class TemplateDialog(LiveDialog):
         self.sheets: list[Sheet] = []
         self._page = 0
         self.paper = CalmComboBox()
-        self.paper.addItem(_SMALLEST, "")
         for key, paper in PAPERS.items():
             self.paper.addItem(paper.name.removesuffix(" upright"), key)
+        self.paper.addItem(_SMALLEST, "")
         self.lying = QCheckBox("long side across")
         self.parts = {key: QCheckBox(words[0].upper() + words[1:]) for key, words in PART_WORDS.items()}
         for key, box in self.parts.items():
@@ -231,8 +231,10 @@ class TemplateDialog(LiveDialog):
 
     def _restore(self) -> None:
         read = self._settings.value
-        paper = self.paper.findData(str(read(_SETTING + "paper", "", type=str)))
-        self.paper.setCurrentIndex(max(0, paper))
+        for key in (str(read(_SETTING + "paper", "", type=str)), _paper_of_the_place()):
+            if key in PAPERS or (not key and self._settings.contains(_SETTING + "paper")):
+                self.paper.setCurrentIndex(self.paper.findData(key))
+                break
         self.lying.setChecked(bool(read(_SETTING + "lying", False, type=bool)))
         parts = str(read(_SETTING + "parts", ",".join(USUAL_PARTS), type=str)).split(",")
         for key, box in self.parts.items():
@@ -259,6 +261,12 @@ class TemplateDialog(LiveDialog):
         if done:
             self._remember()
             self.accept()
+
+
+def _paper_of_the_place() -> str:
+    """Letter where the desktop counts in the inches of the United States, else A4."""
+    system = QLocale.system().measurementSystem()
+    return "letter" if system == QLocale.MeasurementSystem.ImperialUSSystem else "a4"
 
 
 def print_sheets(parent: QWidget, sheets: list[Sheet]) -> bool:

@@ -52,9 +52,11 @@ def test_parts_and_paper_are_chosen_seen_and_saved(
     pages: list[int] = []
 
     def choose(dialog: TemplateDialog) -> None:
-        assert len(dialog.sheets) == 1 and not dialog.parts["rule"].isEnabled()
+        assert dialog.paper.currentData() in ("a4", "letter") and dialog.parts["rule"].isEnabled()
         dialog.paper.setFocus()
-        QTest.keyClicks(dialog.paper, "A4")
+        QTest.keyClicks(dialog.paper, "one")
+        assert len(dialog.sheets) == 1 and not dialog.parts["rule"].isEnabled()
+        QTest.keyClick(dialog.paper, Qt.Key.Key_Home)
         assert dialog.paper.currentData() == "a4"
         tick(dialog.parts["rule"])
         pages.append(len(dialog.sheets))
@@ -192,7 +194,7 @@ def test_the_preview_is_clipped_at_a_tiles_window(qapp: QApplication) -> None:
     sheet = next(sheet for sheet in sheets if any(g.name == "tile" for g in sheet.groups))
     clip = next(g for g in sheet.groups if g.name == "tile").clip
     assert clip is not None
-    image = QImage(630, 891, QImage.Format.Format_RGB32)
+    image = QImage(int(3 * sheet.width_mm), int(3 * sheet.height_mm), QImage.Format.Format_RGB32)
     image.fill(QColor("white"))
     painter = QPainter(image)
     paint_sheet(painter, sheet, 3.0)
@@ -272,5 +274,5 @@ def test_settings_that_are_odd_are_passed_over(qapp: QApplication) -> None:
     settings = QSettings()
     settings.setValue("template/paper", "papyrus")
     dialog = TemplateDialog(None, evaluate(EDDY), settings, lambda sheets: None, lambda parent, sheets: False)
-    assert dialog.paper.currentData() == "" and dialog.sheets
+    assert dialog.paper.currentData() in ("a4", "letter") and dialog.sheets
     dialog.deleteLater()
