@@ -143,6 +143,8 @@ class FeelPage(BenchPage):
         self._show_fields(evaluation)
         question = self.question()
         self._work.ask(lambda: _answer(evaluation, question))
+        if not self.notes.text():
+            self.notes.setText("Working it out ...")
 
     def _show_fields(self, evaluation: Evaluation) -> None:
         kind, length = self.kind, evaluation.finished_length_mm
