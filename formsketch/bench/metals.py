@@ -17,6 +17,7 @@ from formsketch.bench.tables import Known, read_table
 from formsketch.bench.tempers import temper_name
 from formsketch.shipped import resource
 
+TABLE_KIND = "metals"
 # Stiffness of a metal entered without one: the span of the shipped table, fine silver to nickel silver.
 ASSUMED_E_GPA = (71.0, 125.0)
 
@@ -29,7 +30,6 @@ _Percent = Annotated[float, Meta(ge=0, lt=100)]
 _Channel = Annotated[int, Meta(ge=0, le=255)]
 _Key = Annotated[str, Meta(pattern=r"^[a-z0-9][a-z0-9.-]{0,63}$")]
 _Text = Annotated[str, Meta(max_length=400)]
-
 
 # Fields that come as a low and a high value, and their units.
 _RANGES = (
@@ -161,10 +161,18 @@ def load_metals(user_file: Path | None = None) -> dict[str, Metal]:
 
     Raises TableError naming file, row and expectation.
     """
-    metals = dict(read_table(resource("tables", "metals.json"), "metals", Metal, "key").rows)
-    if user_file is not None:
-        metals.update(read_table(user_file, "metals", Metal, "key").rows)
-    return metals
+    return {
+        **read_table(resource("tables", "metals.json"), TABLE_KIND, Metal, "key").rows,
+        **load_own_metals(user_file),
+    }
+
+
+def load_own_metals(user_file: Path | None) -> dict[str, Metal]:
+    """The metals of a person's own file by key, none without a file.
+
+    Raises TableError naming file, row and expectation.
+    """
+    return {} if user_file is None else dict(read_table(user_file, TABLE_KIND, Metal, "key").rows)
 
 
 def metal_from_own(own: OwnMetal) -> Metal:

@@ -51,6 +51,22 @@ def keep_row(file_name: str, kind: str, row: msgspec.Struct, folder: Path | None
     path = (user_tables_folder() if folder is None else folder) / file_name
     rows = dict(read_table(path, kind, type(row), "key").rows) if path.exists() else {}
     rows[str(row.key)] = row  # type: ignore[attr-defined]
+    return _written(path, kind, rows)
+
+
+def forget_row(
+    file_name: str, kind: str, row_type: type[msgspec.Struct], key: str, folder: Path | None = None
+) -> Path:
+    """Take the row of this key out of the person's own table, and return the file's path.
+
+    Nothing is written where there is no such row. Raises as `keep_row` does.
+    """
+    path = (user_tables_folder() if folder is None else folder) / file_name
+    rows = dict(read_table(path, kind, row_type, "key").rows) if path.exists() else {}
+    return path if rows.pop(key, None) is None else _written(path, kind, rows)
+
+
+def _written(path: Path, kind: str, rows: dict[str, msgspec.Struct]) -> Path:
     document = {
         "format": f"formsketch-{kind}",
         "version": 1,

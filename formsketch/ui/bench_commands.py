@@ -13,6 +13,7 @@ from formsketch.ui.bending_page import BendingPage
 from formsketch.ui.feel_page import FeelPage
 from formsketch.ui.fit_dialog import FitDialog
 from formsketch.ui.hammer_page import HammerPage
+from formsketch.ui.kept_page import KeptPage
 from formsketch.ui.own_alloy_dialog import OwnAlloyDialog
 from formsketch.ui.own_hammer_dialog import OwnHammerDialog
 from formsketch.ui.pearls_dialog import PearlsPage
@@ -46,6 +47,11 @@ class BenchCommands:
         dialog = OwnAlloyDialog(self._window, session.evaluation)
         if dialog.exec() and dialog.metal is not None:
             session.change(f"Metal {dialog.metal.name}", use_own_metal(session.design, dialog.metal))
+        self._window.panel.wire.refill()
+
+    def show_kept(self) -> None:
+        """Own hammers and alloys kept by name, to take one away."""
+        KeptPage(self._window, self._window.session.design).exec()
         self._window.panel.wire.refill()
 
     def from_round_to_flat(self) -> None:

@@ -283,6 +283,13 @@ COMMANDS: tuple[Command, ...] = (
         "Its density from composition or from weighing, and its strength.",
     ),
     Command(
+        "show_kept",
+        "&Bench",
+        "&Kept hammers and alloys...",
+        (),
+        "Your own, kept by name: look through them, take one away.",
+    ),
+    Command(
         "from_round_to_flat",
         "&Bench",
         "From round to &flat...",

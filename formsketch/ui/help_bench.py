@@ -32,7 +32,7 @@ their mean; the band then also holds how much they scatter (Student's t, 95 time
 spread that fits. It says so when the piece is hammered too little to tell.</p>
 <p><i>Use for this design</i> writes the hammer with its band into the design, and it travels with the file.
 <i>Keep by name</i> offers it beside the wire in every design. Measure again for another metal or another
-hammer.</p>
+hammer. <i>Bench, Kept hammers and alloys</i> lists what is kept, to take one away.</p>
 """
 
 OWN_ALLOY = """

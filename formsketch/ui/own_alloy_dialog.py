@@ -25,7 +25,7 @@ from formsketch.bench.alloys import (
     density_from_parts,
     density_from_weighing,
 )
-from formsketch.bench.metals import Metal, load_metals
+from formsketch.bench.metals import TABLE_KIND, Metal, load_metals
 from formsketch.bench.own_alloys import own_alloy, table_row
 from formsketch.bench.user_tables import METALS_FILE, keep_row, user_metals_file
 from formsketch.design.edits import use_own_metal
@@ -246,7 +246,7 @@ class OwnAlloyDialog(OwnPage):
         """Keep the alloy among the person's own metals; the sentence that says so."""
         density, metal = self._read()
         row = table_row(metal, density, self._like())
-        keep_row(METALS_FILE, "metals", row)
+        keep_row(METALS_FILE, TABLE_KIND, row)
         return f"{row.name} is kept; it is offered among the metals from now on."
 
 

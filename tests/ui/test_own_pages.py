@@ -8,18 +8,22 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 from PySide6.QtCore import QPointF, Qt
 from PySide6.QtWidgets import QAbstractButton, QComboBox, QLineEdit, QWidget
 
 from formsketch.bench import user_tables
-from formsketch.bench.hammers import TABLE_KIND, load_own_hammers
+from formsketch.bench.hammers import TABLE_KIND, load_own_hammers, own_hammer
 from formsketch.bench.hammers import Hammer as Row
+from formsketch.bench.metals import TABLE_KIND as METALS
 from formsketch.bench.metals import load_metals
-from formsketch.bench.user_tables import HAMMERS_FILE, keep_row
+from formsketch.bench.user_tables import HAMMERS_FILE, METALS_FILE, keep_row
+from formsketch.design.edits import change_wire
 from formsketch.design.file_format import design_bytes, load_design
 from formsketch.design.model import Hammer
 from formsketch.design.starters import make_starter
 from formsketch.ui import help_bench
+from formsketch.ui.kept_page import KeptPage
 from formsketch.ui.own_alloy_dialog import OwnAlloyDialog
 from formsketch.ui.own_hammer_dialog import OwnHammerDialog
 from formsketch.ui.session import Session
@@ -379,3 +383,33 @@ def test_an_own_row_goes_before_the_listed_one_of_its_key(open_window: Open, tab
     box = open_window().panel.wire.hammer
     names = [box.itemText(i) for i in range(box.count())]
     assert names == ["flat planishing face", "cross-peen laid across the wire", "my mill"]
+
+
+def test_what_was_kept_is_listed_and_taken_away(open_window: Open, asked: Asked, tables: Path) -> None:
+    window = open_window()
+    for name in ("raw hide", "steel, round face"):
+        keep_row(HAMMERS_FILE, TABLE_KIND, own_hammer(name, 0.7, 0.6, 0.8, "Sterling 925", "2 samples"))
+    brass = load_metals()["brass-c26000"]
+    keep_row(METALS_FILE, METALS, replace(brass, key="own-ours", name="Our brass"))
+
+    def act(page: KeptPage) -> None:
+        assert [page.table.row_texts(row)[1] for row in range(3)] == [
+            "raw hide",
+            "steel, round face",
+            "Our brass",
+        ]
+        assert page.table.row_texts(0)[2] == "spread 0.70 (0.60 to 0.80)"
+        press(page, "Take away")
+        assert page.table.rowCount() == 2
+        page.table.setFocus()
+        events.key(page.table, Qt.Key.Key_Down)
+        press(page, "Take away")
+        assert "used by the open design" in page.told.text() and page.table.rowCount() == 2
+        events.key(page, Qt.Key.Key_Escape)
+
+    design = window.session.design
+    window.session.change("Metal", change_wire(design, metal="own-ours"))
+    asked.drive(KeptPage, act)
+    trigger(window, "show_kept")
+    assert list(load_own_hammers(tables / HAMMERS_FILE)) == ["own-steel, round face"]
+    assert "own-ours" in load_metals(tables / METALS_FILE)
