@@ -37,6 +37,10 @@ class DesignFileError(FormSketchError):
 class TableError(FormSketchError):
     """A bench table (metals, tubes, hammers) that cannot be used; says file, row and expectation."""
 
+    def __init__(self, sentence: str) -> None:
+        # Keys and names in it come from the file: nothing in them may break the line.
+        super().__init__(shown(sentence))
+
 
 class EditRefused(FormSketchError):
     """An edit that would leave the design unsound; the design stays as it was."""

@@ -1,10 +1,12 @@
 """Where the data that ships with the program lies, installed or in a checkout."""
 
+from functools import cache
 from pathlib import Path
 
 _PACKAGE = Path(__file__).resolve().parent
 
 
+@cache
 def _data_folder(name: str) -> Path:
     installed = _PACKAGE / name
     return installed if installed.is_dir() else _PACKAGE.parent / name

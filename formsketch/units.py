@@ -105,6 +105,11 @@ def inch_fraction_text(length_mm: float, denominators: Sequence[int] = INCH_DENO
     return f"{_number_text(inch_from_mm(length_mm), ((0.1, 3), (100.0, 2)), 1, False)} in"
 
 
+def count_text(count: int, noun: str) -> str:
+    """A count of things with their noun, in the plural by s where there is not one of them."""
+    return f"{count:,} {noun}{'' if count == 1 else 's'}"
+
+
 def _mixed_fraction(parts: int, denominator: int) -> str:
     common = math.gcd(parts, denominator)
     whole, rest = divmod(parts // common, denominator // common)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import math
-import time
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +21,7 @@ from formsketch.design.transforms import mirrored
 from formsketch.errors import DesignFileError, EditRefused, FormSketchError
 from formsketch.evaluation.bench_report import bench_measurement, bench_text, spans_text
 from formsketch.evaluation.evaluate import evaluate
+from formsketch.evaluation.report import measurement
 from formsketch.shipped import demo_design_files
 from formsketch.template.bench_words import spans_in_words
 from formsketch.template.template import template_sheets
@@ -183,12 +183,11 @@ def test_spans_as_the_maker_counts_them() -> None:
     assert spans_text((0, 2, 5)) == "Spans 1, 3, 6"
 
 
-def test_sixty_spans_take_a_moment_and_the_basic_numbers_nothing() -> None:
-    motif = tuple(
-        Span(length_mm=15.0 + i, turn_deg=200.0, flare=Flare(thickness=0.4 + 0.01 * i)) for i in range(6)
-    )
-    e = evaluate(replace(hoop(), form=Form(runs=(Run(spans=motif, times=10, turned_over=True),))), METALS)
-    _ = e.spans, e.cautions
-    begun = time.perf_counter()
-    bench_measurement(e)
-    assert time.perf_counter() - begun < 0.5  # some 20 ms on a slow machine left to itself
+def test_measuring_for_a_comparison_works_out_nothing_of_this(monkeypatch: pytest.MonkeyPatch) -> None:
+    def never(*asked: object) -> None:
+        raise AssertionError("asked how it feels")
+
+    monkeypatch.setattr("formsketch.evaluation.feel_words.feel_of", never)
+    assert not measurement(evaluate(hoop(), METALS)).keys() & {"feel", "bending", "hammering"}
+    with pytest.raises(AssertionError, match="how it feels"):
+        bench_measurement(evaluate(hoop(), METALS))

@@ -19,6 +19,7 @@ from formsketch.design.file_format import SUFFIX, design_bytes, load_design
 from formsketch.design.model import EyeEnd, HookEnd, Wire
 from formsketch.design.starters import STARTERS, make_starter
 from formsketch.evaluation.evaluate import Evaluation, evaluate
+from formsketch.evaluation.worn import STANDARDS, reached_mm, wanted_mm
 from formsketch.shipped import demo_design_files
 
 FILES = demo_design_files()
@@ -57,7 +58,7 @@ def of_kind(kind: type[Any]) -> list[Any]:
 
 
 def test_there_are_about_a_dozen() -> None:
-    assert 12 <= len(FILES) <= 14
+    assert 12 <= len(FILES) <= 24
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.name)
@@ -105,6 +106,15 @@ def test_runs_are_graded_both_ways() -> None:
     repeated = [run for run in of_kind(model.Run) if run.times > 1]
     assert min(run.ends_scale for run in repeated) < 1 < max(run.ends_scale for run in repeated)
     assert any(run.turned_over for run in repeated)
+
+
+def test_every_kind_of_piece_is_there_at_its_size() -> None:
+    worn = {name: design.worn for name, design in DESIGNS.items() if design.worn is not None}
+    assert {one.kind for one in worn.values()} == set(STANDARDS)
+    for name, one in worn.items():
+        # A millimetre is what the hand that trues it makes good.
+        has_mm = reached_mm(evaluate(DESIGNS[name], METALS), one)
+        assert has_mm == pytest.approx(wanted_mm(one), abs=1.0), name
 
 
 def test_metals_of_several_kinds() -> None:

@@ -67,7 +67,7 @@ def test_scaling_the_form_leaves_angles_flares_and_the_wire() -> None:
 def test_an_ear_post_keeps_its_size_unless_asked() -> None:
     # The ear does not scale.
     assert scaled_form(design(), 2.0).form.finish == PostEnd(length_mm=10.0, diameter_mm=0.8)
-    assert scaled_form(design(), 2.0, posts=True).form.finish == PostEnd(length_mm=20.0, diameter_mm=1.6)
+    assert scaled_form(design(), 2.0, with_wire=True).form.finish == PostEnd(length_mm=20.0, diameter_mm=1.6)
 
 
 @pytest.mark.parametrize(("depth", "thickness"), [(0.0, 1.0), (0.5, 0.7), (1.0, 0.4), (1.5, 0.1)])

@@ -9,7 +9,7 @@ import pytest
 from formsketch.design.edits import (
     SpanAddress,
     applied,
-    change_end,
+    change_ends,
     change_run,
     change_span,
     change_spread,
@@ -61,7 +61,7 @@ EDITS: dict[str, Callable[[Design], Design]] = {
     "run": lambda d: change_run(d, 0, times=9, ends_scale=0.7),
     "wire": lambda d: change_wire(d, diameter_mm=1.2, metal="sterling-925"),
     "spread": lambda d: change_spread(d, 0.55),
-    "end": lambda d: change_end(d, "start", EyeEnd(inside_diameter_mm=4.0)),
+    "end": lambda d: change_ends(d, start=EyeEnd(inside_diameter_mm=4.0)),
     "texts": lambda d: change_texts(d, title="other", notes="two\nlines"),
     "variants": lambda d: with_variants(d, (Variant(title="v", scale=1.1),)),
     "mirrored": mirrored,
@@ -112,9 +112,9 @@ def test_a_flare_is_begun_where_there_is_none_and_changed_where_there_is() -> No
 
 
 def test_each_end_is_changed_by_itself() -> None:
-    after = change_end(BASE, "finish", PlainEnd())
+    after = change_ends(BASE, finish=PlainEnd())
     assert (after.form.start, after.form.finish) == (BASE.form.start, PlainEnd())
-    after = change_end(BASE, "start", PlainEnd())
+    after = change_ends(BASE, start=PlainEnd())
     assert (after.form.start, after.form.finish) == (PlainEnd(), BASE.form.finish)
 
 
@@ -154,7 +154,7 @@ def test_a_loosened_run_is_free_spans_each_to_be_edited_alone() -> None:
         (lambda d: change_wire(d, metal=""), "metal"),
         (lambda d: change_spread(d, 1.5), "spread"),
         (lambda d: change_spread(d, float("nan")), "spread"),
-        (lambda d: change_end(d, "start", BeadEnd(diameter_mm=0.5)), "bead"),
+        (lambda d: change_ends(d, start=BeadEnd(diameter_mm=0.5)), "bead"),
         (lambda d: change_texts(d, title="a\nb"), "one line"),
         (lambda d: scaled(d, 0.0), "length_mm"),
         (lambda d: scaled(d, 1e9), "length_mm"),

@@ -12,11 +12,12 @@ from formsketch.bench.metals import load_metals, temper_at
 from formsketch.comparison.feel_beside import beside_variants
 from formsketch.design.model import HookEnd, Span, Variant
 from formsketch.design.transforms import mirrored
+from formsketch.evaluation.bench_report import bench_measurement
 from formsketch.evaluation.evaluate import evaluate
 from formsketch.evaluation.feel import feel_of
 from formsketch.evaluation.feel_question import Kind, NoFeel, Question, along_mm_of
 from formsketch.evaluation.feel_words import range_text, rests_on, times_text
-from formsketch.evaluation.report import measurement, measurement_text
+from formsketch.evaluation.report import measurement_text
 from formsketch.evaluation.yielding import Softened, YieldTable
 from formsketch.units import force_text, moment_text
 from tests.support.feeling import DIAMETER_MM, YIELD_MPA, arc, even, piece
@@ -207,7 +208,7 @@ def test_beside_its_variants() -> None:
 
 def test_measuring_tells_how_it_feels() -> None:
     ring = piece(arc(R, 360))
-    data = json.loads(json.dumps(measurement(ring), allow_nan=False))["feel"]
+    data = json.loads(json.dumps(bench_measurement(ring), allow_nan=False))["feel"]
     # [D] the slit hoop: 1.7737832180 mm for 1 N, a set from 1.5627577766 N.
     assert 1 / data["open"]["load_per_move"] == pytest.approx(1.7737832180, rel=1e-8)
     assert data["open"]["first_set"]["load"] == pytest.approx(1.5627577766, rel=1e-8)
@@ -217,7 +218,7 @@ def test_measuring_tells_how_it_feels() -> None:
     text = measurement_text(ring)
     assert "Opens 1 mm" in text and "0.56 N" in text and "1.56 N" in text
     # What has no upper bound is null, and a form that nothing opens says so.
-    unknown = json.loads(json.dumps(measurement(piece(arc(R, 300, even(0.6)))), allow_nan=False))["feel"]
+    unknown = bench_measurement(piece(arc(R, 300, even(0.6))))["feel"]
     assert unknown["open"]["first_set"]["load_range"][1] is None
     assert "ring" not in unknown
     assert "runs straight" in measurement_text(piece(Span(length_mm=30.0)))

@@ -50,7 +50,8 @@ def test_the_area_by_sums_and_overlaps_is_that_of_the_drawn_union(design: Design
     drawn = float(shapely.area(shapely.union_all([shapely.make_valid(s) for s in evaluation.outline.shapes])))
     girth = 2 * float(evaluation.chain.length_mm.sum())
     discs = np.pi * sum(disc.radius_mm**2 for disc in evaluation.outline.discs)
-    assert evaluation.silhouette_area_mm2 == pytest.approx(drawn, abs=0.003 * girth + 4.1e-4 * discs)
+    outline = evaluation.outline  # holes drilled through an end are not in it
+    assert outline.silhouette_area_mm2 == pytest.approx(drawn, abs=0.003 * girth + 4.1e-4 * discs)
 
 
 @calm(40)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from pathlib import Path
 
 import numpy as np
@@ -20,7 +21,8 @@ from formsketch.geometry.pockets import bays_of
 
 METALS = load_metals()
 ROOT = Path(__file__).resolve().parent.parent
-FORMS = 150
+# FORMSKETCH_FORMS=1000 looks at as many; it takes some minutes.
+FORMS = int(os.environ.get("FORMSKETCH_FORMS", "150"))
 
 
 def random_form(rng: np.random.Generator) -> Design:

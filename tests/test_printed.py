@@ -1,5 +1,6 @@
 """Templates set as the maker wants: parts, papers, tiles, printers put right, mirrored, batches, refusals."""
 
+import itertools
 from pathlib import Path
 
 import msgspec
@@ -13,15 +14,16 @@ from formsketch.design.transforms import scaled_form
 from formsketch.errors import FormSketchError
 from formsketch.evaluation.evaluate import Evaluation, evaluate
 from formsketch.shipped import demo_design_files
-from formsketch.template.drawing import Group, Item, Sheet, Stroke, Text, bounds, text_box, walk
+from formsketch.template.drawing import Group, Item, Sheet, Stroke, Text, bounds, walk
 from formsketch.template.drawing import Path as DrawnPath
 from formsketch.template.gauge_part import gauge_rows, spans_text
 from formsketch.template.moved import Move
 from formsketch.template.papers import PAPERS, paper_named
 from formsketch.template.pdf import pdf_bytes
+from formsketch.template.plain import plain_layers
 from formsketch.template.printed import PART_WORDS, Choice, choice_of, printed_sheets
 from formsketch.template.sheet_style import stretch_for
-from formsketch.template.stages import as_bent, as_hammered
+from formsketch.template.stages import as_bent, as_hammered, hammered_apart
 from formsketch.template.svg import svg_text
 from formsketch.template.writing import batch_outputs, design_files, write_template
 
@@ -47,31 +49,6 @@ def groups_of(sheets: list[Sheet]) -> dict[str, Group]:
     for sheet in sheets:
         look(tuple(sheet.groups))
     return found
-
-
-@pytest.mark.parametrize("paper", ["a4", "letter"])
-@pytest.mark.parametrize("file", sorted(DEMOS.glob("*.formsketch.json")), ids=lambda file: file.stem)
-def test_every_demo_is_set_within_its_sheets_with_nothing_on_anything(file: Path, paper: str) -> None:
-    sheets = printed_sheets(evaluate(load_design(file).design), Choice(ALL, paper_named(paper)))
-    for number, sheet in enumerate(sheets, start=1):
-        assert f"sheet {number} of {len(sheets)}" in sheet.title
-        tiled = any(isinstance(one, Group) and one.clip is not None for one in sheet.groups)
-        x0, y0, x1, y1 = bounds(g for g in sheet.groups if g.name != "tile")
-        assert x0 >= 4.0 and y0 >= 4.0 and x1 <= sheet.width_mm - 4.0 and y1 <= sheet.height_mm - 4.0
-        boxes = np.array([text_box(item) for item in walk(sheet.groups) if isinstance(item, Text)])
-        if tiled:
-            continue
-        # Boxes reach above capitals and below baselines; lettering is apart when their middles are.
-        a, b = np.triu_indices(len(boxes), 1)
-        slack = 0.3
-        meet = (
-            (boxes[a, 0] < boxes[b, 2] - slack)
-            & (boxes[b, 0] < boxes[a, 2] - slack)
-            & (boxes[a, 1] < boxes[b, 3] - 1.2)
-            & (boxes[b, 1] < boxes[a, 3] - 1.2)
-        )
-        texts = [item.text for item in walk(sheet.groups) if isinstance(item, Text)]
-        assert not meet.any(), [(texts[i], texts[j]) for i, j in zip(a[meet], b[meet], strict=True)]
 
 
 @pytest.mark.parametrize("starter", STARTERS)
@@ -117,6 +94,51 @@ def test_a_wide_form_is_tiled_and_each_tile_names_its_neighbours() -> None:
     (tile,) = [g for g in tiles[0].groups if g.name == "tile"]
     assert f'id="{tile.name}-window"' in svg_text(tiles[0]) and "clip-path" in svg_text(tiles[0])
     assert pdf_bytes(sheets) == pdf_bytes(printed_sheets(wide, Choice(("finished",))))
+
+
+def test_sheets_are_turned_where_that_takes_fewer_and_say_so() -> None:
+    def words_on(sheet: Sheet) -> str:
+        return " ".join(item.text for item in walk(sheet.groups) if isinstance(item, Text))
+
+    # 211.5 mm as hammered: more than A4 is wide, less than it is high, so one sheet lying holds it.
+    zigzag = printed_sheets(demo("sandbar-zigzag"), Choice(("hammered",)))
+    assert [sheet.width_mm for sheet in zigzag] == [210.0, 297.0]
+    assert "turned, long side across" in words_on(zigzag[1]) and "tile" not in words_on(zigzag[1])
+    # Lying already, it is left lying and says nothing.
+    lying = printed_sheets(demo("sandbar-zigzag"), Choice(("hammered",), paper_named("a4", lying=True)))
+    assert {sheet.width_mm for sheet in lying} == {297.0}
+    assert not any("turned," in words_on(sheet) for sheet in lying)
+
+
+def test_loops_that_would_lie_on_each_other_are_drawn_apart() -> None:
+    wrack, names = demo("wrack-brooch-pin"), set()
+    lengths = hammered_apart(wrack)
+    marks = sorted(pair for length in lengths for pair in length.marks)
+    # Every length once, from the first mark to the last without a gap.
+    assert marks[0][0] == 1 and marks[-1][1] == len(wrack.spans.turn_deg) + 1
+    assert all(one[1] == other[0] for one, other in itertools.pairwise(marks))
+    assert [length.texts for length in lengths] == [
+        ["marks 1 to 6"],
+        ["marks 6 to 7, and on to 9"],
+        ["marks 9 to 11"],
+    ]
+    # Nothing is lost by laying them apart: their finished lengths, times how often, are that of the form.
+    total = sum(len(one.marks) * evaluate(one.design).finished_length_mm for one in lengths)
+    assert total == pytest.approx(wrack.finished_length_mm, rel=1e-9)
+    for sheet in printed_sheets(wrack, Choice(("hammered",))):
+        names |= {group.name for group in sheet.groups}
+    assert {"hammered-outline", "hammered-centreline", "hammered-marks", "hammered-words"} <= names
+
+
+def test_plain_layers_are_those_asked_for_each_stage_under_the_one_before() -> None:
+    asked = ("outline", "bent-outline", "wire-marks", "bars")
+    plain = plain_layers(demo("tern-pendant"), asked)
+    assert tuple(plain.layers) == asked
+    boxes = [bounds(items) for items in plain.layers.values()]
+    assert all(above[3] < below[1] for above, below in itertools.pairwise(boxes))
+    assert all(box[0] >= 0 and box[2] <= plain.width_mm and box[3] <= plain.height_mm for box in boxes)
+    with pytest.raises(FormSketchError, match=r"layers: expected some of outline, .*bars, got 'edge'"):
+        plain_layers(demo("tern-pendant"), ("edge",))
 
 
 def test_a_printers_error_is_taken_out_and_stated() -> None:
@@ -180,24 +202,6 @@ def test_gauges_hold_every_size_once_with_its_spans() -> None:
         slot = groups_of(printed_sheets(eddy, Choice(("gauges",))))[f"gauge-{number}"].items[:2]
         gap = slot[1].points[0, 1] - slot[0].points[0, 1]  # type: ignore[union-attr]
         assert gap == pytest.approx(row.width_mm, abs=1e-9)
-
-
-def test_the_rule_has_every_mark_at_its_place() -> None:
-    eddy = demo("eddy-bracelet")
-    names = groups_of(printed_sheets(eddy, Choice(("rule",))))
-    lengths, ticks = 0.0, []
-    for number in range(1, 9):
-        if f"rule-{number}" not in names:
-            break
-        frame, *others = names[f"rule-{number}"].items
-        assert isinstance(frame, DrawnPath)
-        left = float(frame.points[0, 0])
-        uprights = [o for o in others if isinstance(o, DrawnPath) and len(o.points) == 2]
-        ticks += [lengths + float(o.points[0, 0]) - left for o in uprights]
-        lengths += float(np.ptp(frame.points[:, 0]))
-    assert lengths == pytest.approx(eddy.cut_length_mm)
-    places = [*eddy.spans.stock_from_mm, eddy.ends[0].stock_mm + eddy.stock_length_mm]
-    assert ticks == pytest.approx(places)
 
 
 @pytest.mark.parametrize(

@@ -314,7 +314,8 @@ def _failing(number: int) -> Callable[..., None]:
         (files.errno.ENOSPC, "the disk is full"),
         (files.errno.EACCES, "there is no permission"),
         (files.errno.EROFS, "the disk can only be read"),
-        (files.errno.EIO, "input/output error"),
+        (files.errno.EIO, "the disk cannot be read or written"),
+        (files.errno.ESTALE, "the network folder does not answer"),
     ],
 )
 def test_a_write_that_fails_leaves_the_old_file(

@@ -159,7 +159,7 @@ def ring_size_label(system: str, size: float) -> str:
     """A size with its system's name: "US 6½", "UK N", "ISO 54"."""
     name = RING_SYSTEMS[system]
     circumference_mm = ring_circumference_mm(system, size)
-    if system == "us" and not (4 * size).is_integer():
+    if system == "us" and not float(4 * size).is_integer():
         return f"{name} {size:.4g}"
     return f"{name} {_label(name, size, circumference_mm)}"
 

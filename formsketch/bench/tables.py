@@ -13,13 +13,19 @@ from typing import Any, Generic, Literal, TypeVar
 
 import msgspec
 
-from formsketch.errors import TableError
+from formsketch.errors import DesignFileError, TableError
+from formsketch.files import read_whole
 
 Known = Literal["P", "M", "P/M", "D", "C"]
 
+LARGEST_TABLE_BYTES = 5_000_000
 _VERSION = 1
 _NOT_SAID = object()
 RowT = TypeVar("RowT", bound=msgspec.Struct)
+
+
+class _Refused(Exception):
+    """A fault in the JSON itself; the text says what was expected."""
 
 
 @dataclass(frozen=True)
@@ -49,7 +55,7 @@ def read_table(
 def _read(
     path: Path, stamp: tuple[int, int], kind: str, row_type: type[RowT], key: str, replaceable: bool
 ) -> Table[RowT]:
-    document = _document(path)
+    document = table_document(path)
     _check_header(path, document, kind, replaceable)
     rows: dict[str, RowT] = {}
     for number, raw in enumerate(document[kind], start=1):
@@ -62,10 +68,13 @@ def _read(
     return Table(rows, document.get("only_these", False))
 
 
-def _document(path: Path) -> dict[str, Any]:
+def table_document(path: Path) -> dict[str, Any]:
+    """The object in a file of the maker's, no key twice and no number that is none. Raises TableError."""
+    if path.exists() and not path.is_file():
+        raise TableError(f"{path}: the table cannot be read (it is no file).")
     try:
         document = json.loads(
-            path.read_text(encoding="utf-8"),
+            read_whole(path, LARGEST_TABLE_BYTES, "a table").decode("utf-8"),
             object_pairs_hook=_without_duplicates,
             parse_constant=_refuse_constant,
         )
@@ -75,26 +84,32 @@ def _document(path: Path) -> dict[str, Any]:
         ) from error
     except (UnicodeDecodeError, RecursionError) as error:
         raise TableError(f"{path}: a table as UTF-8 JSON was expected.") from error
-    except OSError as error:
-        raise TableError(f"{path}: the table cannot be read ({error.strerror}).") from error
-    except ValueError as error:
+    except DesignFileError as error:
+        raise TableError(str(error)) from error
+    except _Refused as error:
         raise TableError(f"{path}: {error}") from error
+    except ValueError as error:  # a whole number with thousands of digits
+        raise TableError(f"{path}: numbers of ordinary length were expected.") from error
+    try:
+        json.dumps(document, ensure_ascii=False).encode("utf-8")
+    except UnicodeEncodeError as error:  # JSON can spell half a surrogate pair, and no text can hold it
+        raise TableError(f"{path}: whole characters were expected, got half of one.") from error
     if not isinstance(document, dict):
         raise TableError(f"{path}: an object with format, version and rows was expected.")
     return document
 
 
 def _without_duplicates(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    found = dict(pairs)
-    if len(found) < len(pairs):
-        names = [name for name, _ in pairs]
-        twice = next(name for name in names if names.count(name) > 1)
-        raise ValueError(f'"{twice}" stands twice in one object; it may stand once.')
+    found: dict[str, Any] = {}
+    for name, value in pairs:
+        if name in found:
+            raise _Refused(f'"{name}" stands twice in one object; it may stand once.')
+        found[name] = value
     return found
 
 
 def _refuse_constant(name: str) -> None:
-    raise ValueError(f"{name} stands where a finite number was expected.")
+    raise _Refused(f"{name} stands where a finite number was expected.")
 
 
 def _check_header(path: Path, document: dict[str, Any], kind: str, replaceable: bool) -> None:

@@ -5,6 +5,8 @@ looked for when the program reads them, and made only when something is kept in 
 """
 
 import json
+import os
+from functools import lru_cache
 from pathlib import Path
 
 import msgspec
@@ -20,6 +22,12 @@ HAMMERS_FILE = "hammers.json"
 
 def user_tables_folder() -> Path:
     """The folder for a person's own tables on this system. It need not exist."""
+    return _folder(*map(os.environ.get, ("HOME", "XDG_DATA_HOME", "LOCALAPPDATA")))
+
+
+# Asked at every evaluation, and worth a tenth of it: found once for the places the system names.
+@lru_cache(maxsize=4)
+def _folder(*named_by_system: str | None) -> Path:
     # Imported here: finding the folder is the only thing that needs it, and commands start faster without.
     from platformdirs import user_data_path
 

@@ -18,6 +18,7 @@ from formsketch.cli.making import cutlist, fit_to_size
 from formsketch.cli.numbers import bays, check, hammer, measure, price
 from formsketch.cli.outputs import card, compare, template
 from formsketch.cli.shared import BAD_INPUT, FILE
+from formsketch.cli.truth import true
 from formsketch.errors import FormSketchError
 
 _COMMAND_HELP = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
@@ -48,6 +49,7 @@ def commands() -> None:
     formsketch price FILE          what it costs to make, at your own rates
     formsketch bays FILE           where balls and pearls fit, and how large
     formsketch fit FILE ...        made to close at a ring, wrist or other size
+    formsketch true FILE           openings even, sides equal, nothing together when rolled
     formsketch check FILE ...      is it a sound design file?
     """
 
@@ -64,7 +66,7 @@ def open_window(file: Path | None) -> None:
     sys.exit(run(file))
 
 
-for _command in (measure, hammer, template, card, cutlist, compare, price, bays, fit_to_size, check):
+for _command in (measure, hammer, template, card, cutlist, compare, price, bays, fit_to_size, true, check):
     commands.add_command(_command)
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from formsketch.cli.shared import FILE, echo_json, evaluated
+from formsketch.cli.shared import FILE, echo_json, evaluated, require_suffix
 
 
 @click.command("fit")
@@ -51,20 +51,43 @@ def fit_to_size(
 
 @click.command()
 @click.argument("files", nargs=-1, required=True, type=FILE, metavar="FILE ...")
-@click.option("--each", type=int, default=1, show_default=True, help="Pieces of each FILE.")
+@click.option(
+    "--each", default="1", show_default=True, help="Pieces of each FILE, or a number for each: '3, 1'."
+)
 @click.option("--drawer", required=True, help="Lengths there are, such as '1000, 500 x 3', mm.")
 @click.option("--kerf-mm", type=float, default=0.5, show_default=True, help="Lost in each cut.")
 @click.option("--hold-mm", type=float, default=0.0, show_default=True, help="Kept to hold at each end.")
+@click.option("-o", "--output", type=FILE, help="Where to write as well: OUT.csv, .txt or .pdf.")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON instead of text.")
 def cutlist(
-    files: tuple[Path, ...], each: int, drawer: str, kerf_mm: float, hold_mm: float, as_json: bool
+    files: tuple[Path, ...],
+    each: str,
+    drawer: str,
+    kerf_mm: float,
+    hold_mm: float,
+    output: Path | None,
+    as_json: bool,
 ) -> None:
-    """Say which piece is cut from which length in the drawer so that least wire is taken."""
-    from formsketch.comparison.batch_cut import batch_cut, batch_data, batch_text, read_drawer
+    """Say which piece is cut from which length in the drawer so that least wire is taken.
 
-    lengths = read_drawer(drawer)
-    cuts = batch_cut([(evaluated(file), each) for file in files], lengths, kerf_mm, hold_mm)
+    A folder stands for all designs in it.
+    """
+    from formsketch.comparison.batch_cut import batch_cut, batch_data, batch_text, read_counts, read_drawer
+    from formsketch.template.cut_list_sheet import SUFFIXES, write_cut_list
+    from formsketch.template.writing import design_files
+
+    if output is not None:
+        require_suffix(output, *SUFFIXES)
+
+    lengths, designs = read_drawer(drawer), design_files(files)
+    counts = read_counts(each, len(designs))
+    pieces = [(evaluated(file), count) for file, count in zip(designs, counts, strict=True)]
+    cuts = batch_cut(pieces, lengths, kerf_mm, hold_mm)
+    if output is not None:
+        write_cut_list(cuts, output)
     if as_json:
         echo_json(batch_data(cuts))
     else:
         click.echo(batch_text(cuts))
+        if output is not None:
+            click.echo(f"{output} written.")

@@ -32,7 +32,12 @@ from formsketch.errors import FormSketchError
 @click.option("--left-handed", is_flag=True, help="The straight wire runs from right to left.")
 @click.option("--truing-mm", type=float, help="Inside circumference of a round to true on.")
 @click.option("--truing-aspect", type=float, help="Its height over its width, for an oval.")
-@click.option("--plain", "layers", help="Lines only: some of outline,centreline,marks,tubes.")
+@click.option(
+    "--plain",
+    "layers",
+    help="Lines only: some of outline,centreline,marks,tubes, of the form at another stage with bent- or "
+    "hammered- before them; wire-outline,wire-marks,gauges,bars.",
+)
 def template(
     files: tuple[Path, ...], output: Path, kind: str | None, layers: str | None, **wanted: Any
 ) -> None:
@@ -61,16 +66,36 @@ def template(
 
 
 @click.command()
-@click.argument("file", type=FILE)
-@click.option("-o", "--output", type=FILE, required=True, help="Where to write: OUT.pdf or OUT.html.")
+@click.argument("files", nargs=-1, required=True, type=FILE, metavar="FILE ...")
+@click.option(
+    "-o", "--output", type=FILE, required=True, help="Where to write: OUT.pdf, OUT.html, or a folder."
+)
+@click.option("--as", "kind", help="Into a folder: pdf (unless said otherwise) or html.")
 @click.option("--paper", default="a4", help="a4, a3, letter or legal.")
-def card(file: Path, output: Path, paper: str) -> None:
-    """Write the bench card of the design in FILE: picture, order of work with its numbers, boxes to tick."""
-    require_suffix(output, ".pdf", ".html")
-    from formsketch.template.writing import write_card
+def card(files: tuple[Path, ...], output: Path, kind: str | None, paper: str) -> None:
+    """Write the bench card of each design in FILE ...; a folder stands for all designs in it.
 
-    write_card(evaluated(file), output, paper)
-    click.echo(f"{output} written.")
+    Picture at true scale, order of work with its numbers in your own way of working, boxes to tick. Into a
+    folder cards are named after their designs, such as eddy-bracelet-card.pdf.
+    """
+    from formsketch.template.writing import (
+        CARD_ENDING,
+        CARD_SUFFIXES,
+        batch_outputs,
+        design_files,
+        write_card,
+    )
+
+    designs = design_files(files)
+    if output.is_dir() or len(designs) > 1 or kind is not None:
+        suffix = f".{kind or 'pdf'}".lower()
+        outputs = batch_outputs(designs, output, suffix, CARD_SUFFIXES, CARD_ENDING)
+    else:
+        require_suffix(output, *CARD_SUFFIXES)
+        outputs = [output]
+    for file, target in with_progress(list(zip(designs, outputs, strict=True)), "Writing"):
+        write_card(evaluated(file), target, paper)
+        click.echo(f"{target} written.")
 
 
 @click.command()

@@ -232,7 +232,7 @@ class LoopsAxis(Axis):
     def applied(self, design: Design, value: Value) -> Design:
         runs, number = list(design.form.runs), self._run(design)
         runs[number] = replace(runs[number], times=int(value))
-        return replace(design, form=replace(design.form, runs=tuple(runs)))
+        return transforms.with_form(design, replace(design.form, runs=tuple(runs)))
 
     def label(self, design: Design, value: Value) -> str:
         return f"{value} times" if value != 1 else "once"

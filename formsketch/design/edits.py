@@ -11,7 +11,7 @@ from typing import Any
 from msgspec.structs import replace
 
 from formsketch.design import transforms
-from formsketch.design.model import Design, End, Flare, Hammer, OwnMetal, Run, Span, Variant
+from formsketch.design.model import Design, End, Flare, Form, Hammer, OwnMetal, Run, Span, Variant
 from formsketch.design.soundness import Unsound, sound
 from formsketch.errors import EditRefused
 
@@ -32,6 +32,16 @@ def checked(design: Design) -> Design:
         raise EditRefused(f"Not possible: {fault.expected} ({fault.place}).") from None
 
 
+def with_form(design: Design, form: Form) -> Design:
+    """The design with another form, what is set on its wire kept on the spans it was on."""
+    return checked(transforms.with_form(design, form))
+
+
+def with_runs(design: Design, runs: tuple[Run, ...]) -> Design:
+    """The design with other runs between the same ends, what is set on its wire kept on its spans."""
+    return with_form(design, replace(design.form, runs=runs))
+
+
 def span_at(design: Design, address: SpanAddress) -> Span:
     """The span written at this address."""
     return design.form.runs[address.run].spans[address.index]
@@ -46,7 +56,7 @@ def replace_spans(design: Design, changes: dict[SpanAddress, Span]) -> Design:
             if address.run == number:
                 spans[address.index] = span
         runs[number] = replace(runs[number], spans=tuple(spans))
-    return checked(replace(design, form=replace(design.form, runs=tuple(runs))))
+    return with_runs(design, tuple(runs))
 
 
 def change_span(design: Design, address: SpanAddress, **changes: Any) -> Design:
@@ -58,7 +68,7 @@ def change_run(design: Design, run: int, **changes: Any) -> Design:
     """The design with some fields of one run changed, such as `times=9`."""
     runs = list(design.form.runs)
     runs[run] = replace(runs[run], **changes)
-    return checked(replace(design, form=replace(design.form, runs=tuple(runs))))
+    return with_runs(design, tuple(runs))
 
 
 def change_wire(design: Design, **changes: Any) -> Design:
@@ -88,10 +98,9 @@ def use_own_metal(design: Design, metal: OwnMetal) -> Design:
     return checked(replace(design, metals=(*others, metal), wire=wire))
 
 
-def change_end(design: Design, which: str, end: End) -> Design:
-    """The design with its `start` or `finish` made another way."""
-    form = replace(design.form, start=end) if which == "start" else replace(design.form, finish=end)
-    return checked(replace(design, form=form))
+def change_ends(design: Design, **ends: End) -> Design:
+    """The design with its `start`, its `finish` or both made another way."""
+    return checked(replace(design, form=replace(design.form, **ends)))
 
 
 def change_texts(design: Design, **changes: str) -> Design:
@@ -110,13 +119,13 @@ def mirrored(design: Design) -> Design:
 
 
 def scaled(design: Design, scale: float) -> Design:
-    """The form at another size in the same wire. An ear post keeps its size: the ear does."""
+    """The form at another size in the same wire; what of its ends does not scale, `scaled_end` says."""
     return checked(transforms.scaled_form(design, scale))
 
 
 def scaled_with_wire(design: Design, scale: float) -> Design:
-    """Form and wire at another size, a true enlargement, ear posts included."""
-    enlarged = transforms.scaled_form(design, scale, posts=True)
+    """Form and wire at another size, a true enlargement, all of the ends included."""
+    enlarged = transforms.scaled_form(design, scale, with_wire=True)
     return checked(replace(enlarged, wire=replace(design.wire, diameter_mm=design.wire.diameter_mm * scale)))
 
 
@@ -140,4 +149,4 @@ def loosened(design: Design, run: int) -> Design:
     """The run written out as free spans: same shape, each repeat to be edited alone."""
     free = Run(spans=transforms.written_out(design.form.runs[run]))
     runs = (*design.form.runs[:run], free, *design.form.runs[run + 1 :])
-    return checked(replace(design, form=replace(design.form, runs=runs)))
+    return with_runs(design, runs)

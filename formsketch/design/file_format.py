@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 from dataclasses import dataclass
 from functools import cache
+from inspect import cleandoc
 from pathlib import Path
 from typing import Any
 
@@ -90,6 +91,10 @@ def save_design(path: Path | str, design: Design, loaded: DesignFile | None = No
 def json_schema() -> dict[str, Any]:
     """JSON Schema (2020-12) of a current design file, kept in resources for other programs."""
     schema = msgspec.json.schema(Design)
+    for part in schema["$defs"].values():
+        if "description" in part:
+            # Python 3.13 takes the margin off docstrings, earlier ones leave it.
+            part["description"] = cleandoc(part["description"])
     body = schema["$defs"]["Design"]
     body["properties"] = {
         "format": {"const": FORMAT},

@@ -10,20 +10,17 @@ from typing import NamedTuple
 from msgspec.structs import replace
 
 from formsketch.design.crossing_edits import swapped_from_finish
-from formsketch.design.edits import SpanAddress, change_run, checked, replace_spans, span_at
+from formsketch.design.edits import SpanAddress, change_run, checked, replace_spans, span_at, with_runs
 from formsketch.design.model import (
     MOST_REPEATS,
     Design,
-    End,
-    EyeEnd,
     Flare,
-    HookEnd,
     Run,
     Span,
-    TaperedEnd,
 )
 from formsketch.design.picture_edits import seen_from
-from formsketch.design.transforms import other_side, repeat_scales, written_out
+from formsketch.design.set_places import read_from_finish
+from formsketch.design.transforms import other_side, read_back, repeat_scales, written_out
 from formsketch.errors import EditRefused
 
 # Spans are repeats of one another when their numbers agree to this, relative; angles also to this in degrees.
@@ -112,7 +109,7 @@ def reversed_wire(
         if finish is None:
             raise EditRefused("Expected where the finish mark lies, to keep the picture where it is.")
         picture = seen_from(picture, finish[0], finish[1] + math.pi)
-    if form.runs[0].spans[0].corner_deg and _goes_on(form.start):
+    if form.runs[0].spans[0].corner_deg and form.start.goes_on:
         raise EditRefused("The sharp bend between the start end and the first span has no place at a finish.")
     lies_over = sum(_times_over(run) for run in form.runs) % 2 == 1
     made: list[Run] = []
@@ -120,7 +117,7 @@ def reversed_wire(
         between = _mark_between(run)
         if after is not None:
             end = _mark_before(after.spans[0])
-        elif _goes_on(form.finish) or run.times == 1:
+        elif form.finish.goes_on or run.times == 1:
             end = _Mark(0.0, lies_over)
         else:
             # At a plain finish any bend will do: the one that lets the run stay one.
@@ -137,7 +134,7 @@ def reversed_wire(
         finish=form.start,
         swapped_crossings=swapped_from_finish(form.swapped_crossings, crossed_at or ()),
     )
-    return checked(replace(design, form=turned, picture=picture))
+    return checked(replace(read_from_finish(design), form=turned, picture=picture))
 
 
 def even_flares(design: Design, addresses: Iterable[SpanAddress], flare: Flare | None) -> Design:
@@ -175,7 +172,7 @@ def _with_runs(design: Design, run: int, count: int, runs: tuple[Run, ...]) -> D
     """The design with `count` runs from `run` on replaced by these."""
     written = design.form.runs
     made = (*written[:run], *runs, *written[run + count :])
-    return checked(replace(design, form=replace(design.form, runs=made)))
+    return with_runs(design, made)
 
 
 def _split(run: Run, repeat: int) -> tuple[Run, Run]:
@@ -281,13 +278,6 @@ def _times_over(run: Run) -> int:
     return run.times * sum(span.turned_over for span in run.spans) + (run.times - 1) * run.turned_over
 
 
-def _goes_on(end: End) -> bool:
-    """Whether an end lies in the plane of the form beyond its mark."""
-    if isinstance(end, HookEnd):
-        return end.straight_mm > 0 or end.turn_deg != 0
-    return isinstance(end, TaperedEnd | EyeEnd)
-
-
 def _reversed_run(run: Run, end: _Mark) -> Run:
     """The run walked backwards, `end` being the mark after its last span."""
     marks = (*(_mark_before(span) for span in run.spans[1:]), end)
@@ -297,19 +287,10 @@ def _reversed_run(run: Run, end: _Mark) -> Run:
 
 
 def _reversed_span(span: Span, end: _Mark) -> Span:
-    flare = span.flare
-    if flare is not None:
-        flare = replace(
-            flare,
-            centre=1 - flare.centre,
-            begin=1 - flare.end,
-            end=1 - flare.begin,
-            bias=0.0 - flare.bias,
-        )
     return replace(
         span,
         turn_deg=0.0 - span.turn_deg,
         corner_deg=end.seen_back,
         turned_over=end.over,
-        flare=flare,
+        flare=read_back(span.flare),
     )

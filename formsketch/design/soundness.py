@@ -8,7 +8,17 @@ from typing import Any
 
 import msgspec
 
-from formsketch.design.model import BeadEnd, Design, Flare, HookEnd, PostEnd, TaperedEnd
+from formsketch.design.model import (
+    BeadEnd,
+    Design,
+    DrilledEnd,
+    EarWireEnd,
+    Flare,
+    HookEnd,
+    PostEnd,
+    SHookEnd,
+    TaperedEnd,
+)
 from formsketch.design.picture_path import picture_path_fault
 from formsketch.design.transforms import applied
 from formsketch.errors import FormSketchError
@@ -25,6 +35,7 @@ LEAST_FLARE_PART = 1e-3
 LEAST_EDGE = 0.05
 # What rounding may take from a bound when a flare is cut or turned round.
 _FLARE_ROUNDING = 1e-12
+_ROUNDING_MM = 1e-9
 
 _MSGSPEC_PLACE = re.compile(r"^(?P<what>.*?)(?: - at `(?P<place>[^`]*)`)?$", re.DOTALL)
 # What the converter says, and how a person would: kinds first, then bounds, then keys.
@@ -48,8 +59,13 @@ _CHOICES = {
     ".face": '"flat" or "edge"',
     ".side": '"left" or "right"',
     "worn.kind": '"ring", "bracelet", "bangle", "cuff", "hoop", "drop", "necklace" or "pendant"',
+    ".shape": '"round", "button" or "rice"',
+    ".setting": '"tube" or "head"',
+    ".cut": '"brilliant", "faceted" or "cabochon"',
+    "].kind": 'a kind of stone such as "diamond" or "garnet"',
     "worn.standard": '"iso", "us", "uk", "japan", "wrist", "inside", "diameter" or "length"',
-    ".kind": '"plain", "tapered", "bead", "hook", "eye" or "post"',
+    ".kind": '"plain", "rounded", "tapered", "bead", "hook", "s-hook", "eye", "drilled", "ear-wire" or '
+    '"post"',
 }
 _UNPRINTABLE = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff\ufffe\uffff]")
 
@@ -95,6 +111,7 @@ def _check_rules(design: Design) -> None:
     _check_picture(design)
     _check_metals(design)
     _check_hammer(design)
+    _check_set(design)
     _check_form(design, "")
     for i, variant in enumerate(design.variants):
         made = applied(design, variant)
@@ -224,6 +241,44 @@ def _check_ends(design: Design) -> None:
             raise Unsound(f"{place}.tip_diameter_mm", f"expected a tip no thicker than {wire}")
         if isinstance(end, PostEnd) and end.diameter_mm > wire_mm:
             raise Unsound(f"{place}.diameter_mm", f"expected a post no thicker than {wire}")
+        if isinstance(end, SHookEnd | EarWireEnd) and end.turn_deg == 0:
+            # The curl and the kick go to the other side, and there would be none.
+            raise Unsound(
+                f"{place}.turn_deg", "expected a turn to the left, above 0, or to the right, below 0"
+            )
+        if isinstance(end, EarWireEnd) and end.diameter_mm > wire_mm:
+            raise Unsound(f"{place}.diameter_mm", f"expected an ear wire no thicker than {wire}")
+        if isinstance(end, DrilledEnd):
+            # The half round at its tip reaches at least half the wire further than the length.
+            there_is = end.length_mm + wire_mm / 2
+            if end.from_end_mm + end.hole_diameter_mm > there_is + _ROUNDING_MM:
+                raise Unsound(
+                    f"{place}.length_mm",
+                    f"expected an end long enough for its hole: {end.from_end_mm:g} mm to the edge and "
+                    f"{end.hole_diameter_mm:g} mm of hole reach past {there_is:.4g} mm",
+                )
+
+
+def _check_set(design: Design) -> None:
+    """What is set: a pearl hangs between two places, a bead holds its wire, a tube goes round its stone."""
+    for i, pearl in enumerate(design.pearls):
+        if not pearl.from_share < pearl.to_share:
+            raise Unsound(
+                f"$.pearls[{i}].to_share",
+                f"expected a place beyond from_share, {pearl.from_share:g}, got {pearl.to_share:g}",
+            )
+    binding = design.binding
+    if 0 < binding.bead_mm <= binding.gauge_mm:
+        raise Unsound(
+            "$.binding.bead_mm",
+            f"expected 0 (no bead) or a bead thicker than the {binding.gauge_mm:g} mm binding wire",
+        )
+    for i, stone in enumerate(design.stones):
+        if stone.setting == "tube" and stone.seat_mm < stone.size_mm:
+            raise Unsound(
+                f"$.stones[{i}].seat_mm",
+                f"expected a tube at least as wide as its stone, {stone.size_mm:g} mm, got {stone.seat_mm:g}",
+            )
 
 
 def _check_metals(design: Design) -> None:

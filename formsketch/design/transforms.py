@@ -9,17 +9,19 @@ from collections.abc import Callable
 
 from msgspec.structs import replace
 
+from formsketch.design import set_places
 from formsketch.design.model import (
-    BeadEnd,
     Design,
+    DrilledEnd,
+    EarWireEnd,
     End,
     EyeEnd,
     Flare,
     Form,
     HookEnd,
-    PlainEnd,
     PostEnd,
     Run,
+    SHookEnd,
     Span,
     TaperedEnd,
     Variant,
@@ -40,14 +42,17 @@ def mirrored(design: Design) -> Design:
         )
 
     def flip_end(end: End) -> End:
-        if isinstance(end, HookEnd | TaperedEnd):
+        if isinstance(end, HookEnd):
+            return replace(end, turn_deg=0.0 - end.turn_deg, twist_deg=0.0 - end.twist_deg)
+        if isinstance(end, TaperedEnd | SHookEnd | EarWireEnd):
             return replace(end, turn_deg=0.0 - end.turn_deg)
         if isinstance(end, EyeEnd):
             return replace(end, side="right" if end.side == "left" else "left")
         return end
 
     form = _map_spans(design.form, flip)
-    return replace(design, form=replace(form, start=flip_end(form.start), finish=flip_end(form.finish)))
+    form = replace(form, start=flip_end(form.start), finish=flip_end(form.finish))
+    return replace(design, form=form, pearls=set_places.mirrored_pearls(design.pearls))
 
 
 def other_side(flare: Flare | None) -> Flare | None:
@@ -55,10 +60,26 @@ def other_side(flare: Flare | None) -> Flare | None:
     return flare if flare is None or not flare.bias else replace(flare, bias=-flare.bias)
 
 
-def scaled_form(design: Design, scale: float, posts: bool = False) -> Design:
-    """Every length of the form times `scale`, the wire as it is; ear posts keep their size unless `posts`."""
+def read_back(flare: Flare | None) -> Flare | None:
+    """The flare as it is seen from the other end of its span."""
+    if flare is None:
+        return None
+    return replace(
+        flare,
+        centre=1 - flare.centre,
+        begin=1 - flare.end,
+        end=1 - flare.begin,
+        bias=0.0 - flare.bias,
+    )
+
+
+def scaled_form(design: Design, scale: float, with_wire: bool = False) -> Design:
+    """Every length of the form times `scale`, the wire as it is, and what is the wire's: see `scaled_end`.
+
+    `with_wire` scales all of the ends, for a true enlargement of form and wire.
+    """
     form = _map_spans(design.form, lambda span: replace(span, length_mm=span.length_mm * scale))
-    ends = {name: _scaled_end(getattr(form, name), scale, posts) for name in ("start", "finish")}
+    ends = {name: scaled_end(getattr(form, name), scale, with_wire) for name in ("start", "finish")}
     return replace(design, form=replace(form, **ends))
 
 
@@ -80,13 +101,26 @@ def applied(design: Design, variant: Variant) -> Design:
         diameter_mm=design.wire.diameter_mm if variant.diameter_mm is None else variant.diameter_mm,
         metal=design.wire.metal if variant.metal is None else variant.metal,
     )
-    form = design.form if variant.form is None else variant.form
-    made = replace(design, wire=wire, form=form, variants=(), picture=None)
+    made = replace(design, wire=wire, variants=(), picture=None)
+    if variant.form is not None:
+        made = with_form(made, variant.form)
     if variant.scale != 1.0:
         made = scaled_form(made, variant.scale)
     if variant.flare_depth != 1.0:
         made = deepened(made, variant.flare_depth)
     return made
+
+
+def with_form(design: Design, form: Form) -> Design:
+    """The design with another form; what is set on the wire stays on the spans it was on.
+
+    Every edit of a form's runs goes through this. See `set_places.ShareMap` for which span is which.
+    """
+    made = replace(design, form=form)
+    if form.runs == design.form.runs or not set_places.is_set(design):
+        return made
+    spans = [[span for run in runs for span in written_out(run)] for runs in (design.form.runs, form.runs)]
+    return set_places.moved(made, set_places.ShareMap(*spans))
 
 
 def written_out(run: Run) -> tuple[Span, ...]:
@@ -113,20 +147,23 @@ def _map_spans(form: Form, change: Callable[[Span], Span]) -> Form:
     return replace(form, runs=runs)
 
 
-def _scaled_end(end: End, scale: float, posts: bool) -> End:
-    if isinstance(end, PlainEnd) or (isinstance(end, PostEnd) and not posts):
-        return end
-    if isinstance(end, PostEnd):
-        return replace(end, length_mm=end.length_mm * scale, diameter_mm=end.diameter_mm * scale)
-    if isinstance(end, BeadEnd):
-        return replace(end, diameter_mm=end.diameter_mm * scale)
-    if isinstance(end, TaperedEnd):
-        return replace(end, length_mm=end.length_mm * scale, tip_diameter_mm=end.tip_diameter_mm * scale)
-    if isinstance(end, EyeEnd):
-        return replace(end, inside_diameter_mm=end.inside_diameter_mm * scale)
-    return replace(
-        end,
-        inside_diameter_mm=end.inside_diameter_mm * scale,
-        straight_mm=end.straight_mm * scale,
-        bead_diameter_mm=end.bead_diameter_mm * scale,
-    )
+def scaled_end(end: End, scale: float, with_wire: bool = False) -> End:
+    """An end of a form `scale` times the size in the same wire, or `with_wire` as many times as thick.
+
+    A bead, a hook, an eye, a curl and the length of a taper are drawn with the form and scale with it. A
+    taper's tip is a diameter of wire and keeps it. What is made to a fitting does not scale at all: post and
+    ear wire, since the ear stays, and a drilled end, whose hole is for a ring, a rivet or a pin.
+    """
+    lengths = scaled_lengths(end) if not with_wire else _lengths(end)
+    return replace(end, **{name: getattr(end, name) * scale for name in lengths}) if lengths else end
+
+
+def scaled_lengths(end: End) -> tuple[str, ...]:
+    """Names of the lengths of an end that scale with the form; the wire's and the fittings' do not."""
+    if isinstance(end, PostEnd | EarWireEnd | DrilledEnd):
+        return ()
+    return tuple(name for name in _lengths(end) if name != "tip_diameter_mm")
+
+
+def _lengths(end: End) -> tuple[str, ...]:
+    return tuple(name for name in end.__struct_fields__ if name.endswith("_mm"))

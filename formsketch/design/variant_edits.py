@@ -14,8 +14,8 @@ from typing import Any
 from msgspec.structs import replace
 
 from formsketch.design import transforms
-from formsketch.design.edits import checked
-from formsketch.design.model import Design, End, Flare, Form, PostEnd, Run, Span, Variant
+from formsketch.design.edits import checked, with_form
+from formsketch.design.model import Design, End, Flare, Form, Run, Span, Variant
 from formsketch.errors import EditRefused
 
 # A number of so many digits that went through a scale and back comes back but for rounding: it is meant.
@@ -41,14 +41,14 @@ def pulled(design: Design, number: int | None, form: Form, to_all: bool) -> Desi
     """
     if number is None:
         kept = design if to_all else _with_forms_of_their_own(design)
-        return checked(replace(kept, form=form))
+        return with_form(kept, form)
     variant = design.variants[number]
     before = made_from(design, number).form
     if form == before:
         return design
     shared = _taken_out(design, before, form, variant)
     if to_all and variant.form is None:
-        return checked(replace(design, form=shared))
+        return with_form(design, shared)
     return change_variant(design, number, form=shared)
 
 
@@ -95,7 +95,8 @@ def shares_form(design: Design, number: int) -> Design:
 
 def chosen(design: Design, made: Design) -> Design:
     """The design in the wire and form of another, such as a cell of a grid; its variants stay differences."""
-    return checked(replace(design, wire=made.wire, form=made.form, hammer=made.hammer, metals=made.metals))
+    kept = transforms.with_form(design, made.form)
+    return checked(replace(kept, wire=made.wire, hammer=made.hammer, metals=made.metals))
 
 
 def swapped(design: Design, number: int) -> Design:
@@ -117,7 +118,7 @@ def swapped(design: Design, number: int) -> Design:
         _rebased(one, variant if shares else None, design, made) if one.form is None else one
         for one in variants
     )
-    swapped_design = replace(design, wire=made.wire, form=base_form, variants=rebased)
+    swapped_design = replace(transforms.with_form(design, base_form), wire=made.wire, variants=rebased)
     return checked(replace(swapped_design, variants=tuple(_shared_again(v, base_form) for v in rebased)))
 
 
@@ -243,10 +244,11 @@ def _swapped_in(made: Form, before: Form, variant: Variant) -> Form:
         )
 
     def end(new: End, old: End) -> End:
-        if variant.scale == 1.0 or isinstance(new, PostEnd):
-            return new  # the ear keeps its size
-        names = [name for name in new.__struct_fields__ if name.endswith("_mm")]
-        return replace(new, **{name: length_mm(getattr(new, name), getattr(old, name)) for name in names})
+        if variant.scale == 1.0:
+            return new
+        names = transforms.scaled_lengths(new)
+        changes = {name: length_mm(getattr(new, name), getattr(old, name)) for name in names}
+        return replace(new, **changes) if changes else new
 
     runs = tuple(
         replace(new, spans=tuple(span(a, b) for a, b in zip(new.spans, old.spans, strict=True)))

@@ -4,15 +4,21 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from shapely import affinity
 
-from formsketch.evaluation.evaluate import Evaluation
 from formsketch.fitting.stones import WirePlaces
 from formsketch.geometry.pockets import LEAST_DIAMETER_MM, Bay, bays_of
+from formsketch.geometry.trace import Trace, level_angle_rad
 from formsketch.units import length_text
 
+if TYPE_CHECKING:
+    from formsketch.evaluation.evaluate import Evaluation
+
+# How far the edges that balls are fitted between may leave the wire's.
+_CHORD_ERROR_MM = 0.001
 # Below this, hammering leaves no face to speak of, as a share of the wire's diameter.
 _HAMMERED_SHARE = 1e-6
 
@@ -20,16 +26,22 @@ _HAMMERED_SHARE = 1e-6
 def bays_in(
     evaluation: Evaluation, clearance_mm: float = 0.0, least_diameter_mm: float = LEAST_DIAMETER_MM
 ) -> tuple[Bay, ...]:
-    """The bays of the form laid level, start mark at 0, from left to right."""
-    return bays_of(evaluation.outline.silhouette, clearance_mm, least_diameter_mm)
+    """The bays of the form laid level, start mark at 0, from left to right; diameters to 0.005 mm."""
+    fine = evaluation.sampled(_CHORD_ERROR_MM)
+    # Laid as the evaluation is: how level a round form lies depends a little on its samples.
+    angles = (level_angle_rad(e.own_trace, e.chain) for e in (evaluation, fine))
+    turn = next(angles) - next(angles)
+    metal = affinity.rotate(fine.outline.silhouette, turn, origin=(0, 0), use_radians=True)
+    return bays_of(metal, clearance_mm, least_diameter_mm)
 
 
-def wire_places(evaluation: Evaluation) -> WirePlaces:
-    """The spans as they lie level, ends not included; stock places from the start end of the cut wire.
+def wire_places(evaluation: Evaluation, laid: Trace | None = None) -> WirePlaces:
+    """The spans as they lie, ends not included; stock places from the start end of the cut wire.
 
-    The flat face is width less thickness where the wire is hammered flat, none on edge or unhammered.
+    Laid level where it is not said how. The flat face is width less thickness where the wire is hammered
+    flat, none on edge or unhammered.
     """
-    trace, chain, sections = evaluation.trace, evaluation.chain, evaluation.samples
+    trace, chain, sections = laid or evaluation.trace, evaluation.chain, evaluation.samples
     own = slice(int(trace.first[chain.spans.start]), int(trace.first[chain.spans.stop]))
     part = trace.part[own]
     length = chain.length_mm[chain.spans]

@@ -1,4 +1,4 @@
-"""The numbers at the bench, beside those of `report`: hammering, bending, surface and wire to order.
+"""The numbers at the bench, beside those of `report`: feel, hammering, bending, surface and wire to order.
 
 Kept apart so that comparing many forms never works them out.
 """
@@ -14,6 +14,7 @@ from formsketch.bench.user_tables import user_tubes_file
 from formsketch.evaluation.bend_marks import BEND_MARKS_TEXT
 from formsketch.evaluation.bending import OnTube, SpanBend, bending_of
 from formsketch.evaluation.evaluate import Evaluation
+from formsketch.evaluation.feel_words import feel_data
 from formsketch.evaluation.hammer_path import (
     BY_TORCH,
     SOLDERED_JOIN,
@@ -38,6 +39,7 @@ def bench_measurement(evaluation: Evaluation, order: WireOrder | None = None) ->
     """
     account = wire_account(evaluation, order)
     return {
+        "feel": feel_data(evaluation),
         "surface_mm2": surface_mm2(evaluation),
         "thinnest_edge_mm": thinnest_edge_mm(evaluation),
         "bend_marks": evaluation.design.bend_marks,

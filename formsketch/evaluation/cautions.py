@@ -7,44 +7,32 @@ Each caution has a code that stays, a sentence, and a weight: `stop` (the form c
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from formsketch.forging.beads import SURFACE_TENSION_N_PER_M, largest_hanging_bead_mm
+from formsketch.design.set_places import is_set
+from formsketch.evaluation.caution import PRECIOUS_FROM_G_PER_CM3, SHARP_EDGE_MM, Caution
+from formsketch.evaluation.end_cautions import about_ends
 from formsketch.forging.spread import (
     REFUSE_WIDTH_TO_THICKNESS,
     TRUSTED_THICKNESS_RATIO,
     WARN_WIDTH_TO_THICKNESS,
 )
 from formsketch.forging.uneven import TRUSTED_LEAN
+from formsketch.geometry.outline import MOST_NEAR, MOST_TURN_PER_PIECE_RAD
 
 if TYPE_CHECKING:
     from formsketch.evaluation.evaluate import Evaluation
 
-# Common practice, no source.
-SHARP_EDGE_MM = 0.4
 # The centreline keeps its length in bending down to a tube of this many wire diameters in radius.
 NEUTRAL_TUBE_RADIUS_TO_WIRE = 2.0
-# Common practice, no source.
-THICKEST_EAR_WIRE_MM = 1.0
 # A jump in thickness at a mark that the hand feels and the eye sees, in wire diameters. Judgement.
 FLARE_STEP_TO_WIRE = 0.01
 # A jump in how far the section leans, as a share of its thickness. Judgement.
 LEAN_STEP = 0.01
-# Silver and gold alloys are heavier than any copper alloy, gold alloys than any of silver.
-PRECIOUS_FROM_G_PER_CM3, GOLD_FROM_G_PER_CM3 = 9.5, 11.0
-
-
-@dataclass(frozen=True)
-class Caution:
-    """One caution: its code, the sentence, its weight, and the spans it is about (numbers from 0)."""
-
-    code: str
-    message: str
-    weight: Literal["stop", "warn", "note"] = "note"
-    spans: tuple[int, ...] = ()
+# Fewer pieces of wire have no more pairs than are counted; of more the outline must say.
+LEAST_TANGLE = np.sqrt(2 * MOST_NEAR)
 
 
 def cautions_of(evaluation: Evaluation) -> tuple[Caution, ...]:
@@ -55,11 +43,23 @@ def cautions_of(evaluation: Evaluation) -> tuple[Caution, ...]:
         *_about_uneven_blows(evaluation),
         *_about_bending(evaluation),
         *_about_crossings(evaluation),
-        *_about_ends(evaluation),
+        *about_ends(evaluation),
         *_about_metal(evaluation),
+        *_about_set(evaluation),
     ]
     order = {"stop": 0, "warn": 1, "note": 2}
     return tuple(sorted(found, key=lambda caution: order[caution.weight]))
+
+
+def _about_set(evaluation: Evaluation) -> Iterator[Caution]:
+    """What is told of pearls, stones and the mark."""
+    if not is_set(evaluation.design):
+        return
+    # Imported here: most forms hold none, and commands start faster without.
+    from formsketch.evaluation.set_cautions import said_of_set
+
+    for code, message, warns in said_of_set(evaluation):
+        yield Caution(code, message, "warn" if warns else "note")
 
 
 def _numbers(mask: np.ndarray) -> tuple[int, ...]:
@@ -255,7 +255,15 @@ def _about_bending(evaluation: Evaluation) -> Iterator[Caution]:
 
 
 def _about_crossings(evaluation: Evaluation) -> Iterator[Caution]:
-    """Crossings swapped by numbers that the wire no longer reaches."""
+    """A tangle, and crossings swapped by numbers that the wire no longer reaches."""
+    chain = evaluation.chain
+    turning = float(np.sum(np.abs(chain.turn_rad) + np.abs(chain.skew_rad)))
+    if chain.part_count + turning / MOST_TURN_PER_PIECE_RAD > LEAST_TANGLE and evaluation.outline.tangled:
+        yield Caution(
+            "tangled",
+            "The wire lies on itself in so many places that its crossings and gaps are not looked for.",
+            "warn",
+        )
     swapped = evaluation.design.form.swapped_crossings
     if not swapped:
         return
@@ -267,48 +275,6 @@ def _about_crossings(evaluation: Evaluation) -> Iterator[Caution]:
             "crossing_gone",
             f"{_which(gone, 'Crossing')}: over and under are swapped, but the wire {times}.",
         )
-
-
-def _about_ends(evaluation: Evaluation) -> Iterator[Caution]:
-    d, ends, density = evaluation.diameter_mm, evaluation.ends, evaluation.metal.density_g_per_cm3
-    beads = [end.bead_diameter_mm for end in ends if end.bead_diameter_mm > 0]
-    if beads:
-        hangs = float(largest_hanging_bead_mm(d, _melt_tension_n_per_m(evaluation), density))
-        if max(beads) > hangs:
-            yield Caution(
-                "bead_may_fall",
-                f"A bead over about {hangs:.1f} mm falls off {d:.2f} mm wire while it melts (weight against "
-                "surface tension, an estimate).",
-                "warn",
-            )
-        yield Caution(
-            "hot_bead", "Hot metal looks cold and beads drop: keep hands and lap clear of the torch."
-        )
-        if evaluation.metal.zinc:
-            yield Caution(
-                "zinc_fume",
-                f"{evaluation.metal.name} holds zinc: do not overheat it, ventilate well (fume).",
-                "warn",
-            )
-    if any(end.post_diameter_mm > 0 for end in ends):
-        yield Caution(
-            "post_heat", "Round and smooth the post's tip; harden it by drawing, not by bending to and fro."
-        )
-        if max(end.post_diameter_mm for end in ends) > THICKEST_EAR_WIRE_MM:
-            yield Caution(
-                "post_thick",
-                f"A post over {THICKEST_EAR_WIRE_MM:.1f} mm is thick for most ears; 0.8 mm is common "
-                "practice.",
-                "warn",
-            )
-
-
-def _melt_tension_n_per_m(evaluation: Evaluation) -> float:
-    """Surface tension of the melt, that of the metal the alloy is mostly made of."""
-    density = evaluation.metal.density_g_per_cm3
-    if density >= GOLD_FROM_G_PER_CM3:
-        return SURFACE_TENSION_N_PER_M["gold"]
-    return SURFACE_TENSION_N_PER_M["silver" if density >= PRECIOUS_FROM_G_PER_CM3 else "copper"]
 
 
 def _about_metal(evaluation: Evaluation) -> Iterator[Caution]:

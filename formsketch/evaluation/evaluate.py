@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,7 +23,7 @@ from formsketch.evaluation.bands import marks_band_mm
 from formsketch.evaluation.cautions import Caution, cautions_of
 from formsketch.evaluation.proportion import Proportion
 from formsketch.evaluation.uneven import AsBent, plan_area_lost_mm2
-from formsketch.forging.ends import EndPiece, end_piece
+from formsketch.forging.ends import EndPiece, ends_of
 from formsketch.forging.forged import (
     ForgedFlares,
     ForgedSamples,
@@ -37,7 +38,10 @@ from formsketch.geometry.chain import STRAIGHT_TURN_RAD, Chain, chain_of
 from formsketch.geometry.clearance import Crossing, crossings, smallest_gap_mm
 from formsketch.geometry.outline import Disc, Outline
 from formsketch.geometry.over_under import Stretch, stretches_on_top, with_swapped
-from formsketch.geometry.trace import Trace, intervals_needed, level_angle_rad, trace_chain
+from formsketch.geometry.trace import CHORD_ERROR_MM, Trace, intervals_needed, level_angle_rad, trace_chain
+
+if TYPE_CHECKING:
+    from formsketch.evaluation.set_on import SetOn
 
 FloatArray = NDArray[np.float64]
 
@@ -90,9 +94,15 @@ class UnknownMetal(FormSketchError):
 class Evaluation:
     """All numbers and cautions of one design. `evaluate` makes it; nothing in it changes afterwards."""
 
-    def __init__(self, design: Design, metal: Metal) -> None:
+    def __init__(self, design: Design, metal: Metal, chord_error_mm: float = CHORD_ERROR_MM) -> None:
+        """`chord_error_mm`: how far the samples' chords may leave the wire's edges."""
         self.design = design
         self.metal = metal
+        self._chord_error_mm = chord_error_mm
+
+    def sampled(self, chord_error_mm: float) -> Evaluation:
+        """The same anew, with samples that keep this near to the wire's edges."""
+        return Evaluation(self.design, self.metal, chord_error_mm)
 
     @property
     def diameter_mm(self) -> float:
@@ -100,8 +110,7 @@ class Evaluation:
 
     @cached_property
     def ends(self) -> tuple[EndPiece, EndPiece]:
-        form = self.design.form
-        return end_piece(form.start, self.diameter_mm), end_piece(form.finish, self.diameter_mm)
+        return ends_of(self.design)
 
     @cached_property
     def chain(self) -> Chain:
@@ -186,7 +195,7 @@ class Evaluation:
 
     @cached_property
     def weight_g(self) -> float:
-        """Weight of the piece: all metal in it comes from the wire cut."""
+        """Weight of the metal, which all comes from the wire cut; pearls and stones are not in it."""
         return (
             self.cut_length_mm * float(round_area_mm2(self.diameter_mm)) * self.metal.density_g_per_cm3 / 1000
         )
@@ -208,13 +217,11 @@ class Evaluation:
     @cached_property
     def cut_length_band(self) -> Band:
         """Cut length over the plausible range of spread: more spread, less lengthening, more wire."""
-        values = [self.cut_length_mm]
+        values, flare = [self.cut_length_mm], self.chain.flare
+        hammered = flare >= 0
         for other in self.flares_at_band:
-            stock = float(
-                self.chain.length_mm[self.chain.spans]
-                @ other.stock_fraction[self.chain.flare[self.chain.spans]]
-            )
-            values.append(self.cut_length_mm - self.stock_length_mm + stock)
+            change = other.stock_fraction[flare] - self.flares.stock_fraction[flare]
+            values.append(self.cut_length_mm + float(self.chain.length_mm[hammered] @ change[hammered]))
         return Band(values[0], min(values), max(values))
 
     @cached_property
@@ -250,7 +257,8 @@ class Evaluation:
         swell *= self.diameter_mm / flares.thinnest_mm[chain.flare]
         if self.uneven is not None:
             widest += 2 * self.uneven.most_off_mm[chain.flare]
-        return trace_chain(chain, intervals_needed(chain, widest, swell, flares.shorter_ease[chain.flare]))
+        ease = flares.shorter_ease[chain.flare]
+        return trace_chain(chain, intervals_needed(chain, widest, swell, ease, self._chord_error_mm))
 
     @cached_property
     def own_ribbon(self) -> Trace:
@@ -281,6 +289,9 @@ class Evaluation:
         # Trapezes place the samples inside a part; its exact stock length places the part.
         part_stock = chain.length_mm * (running[end] - running[begin])
         part_stock[chain.spans] = self.spans.stock_length_mm
+        start, finish = (end.parts for end in self.ends)
+        for number, part in (*enumerate(start[::-1]), *enumerate(finish, chain.spans.stop)):
+            part_stock[number] = part_stock[number] if part.stock_mm is None else part.stock_mm
         within = (running - running[begin][trace.part]) / (running[end] - running[begin])[trace.part]
         before_parts = self.ends[0].stock_mm - float(np.sum(part_stock[: chain.spans.start]))
         offset = before_parts + np.concatenate(([0.0], np.cumsum(part_stock)[:-1]))
@@ -292,6 +303,8 @@ class Evaluation:
         chain, flares, span = self.chain, self.flares, self.chain.spans
         mean_width = (chain.diameter_from_mm + chain.diameter_to_mm) / 2
         mean_width[span] = flares.mean_plan_width_mm[chain.flare[span]]
+        hammered = chain.flare >= 0
+        mean_width[hammered] = flares.mean_plan_width_mm[chain.flare[hammered]]
         area = mean_width * chain.length_mm
         if self.uneven is not None:
             area[span] -= plan_area_lost_mm2(chain, self.uneven)
@@ -305,22 +318,41 @@ class Evaluation:
         )
 
     def discs_on(self, trace: Trace) -> tuple[Disc, ...]:
-        """Beads, posts and the outsides of sharp bends where this placing of the trace has them."""
-        start, finish = self.ends
-        discs = []
-        tips = ((start, 0, -1.0), (finish, len(trace.u) - 1, 1.0))
-        for end, tip, sign in tips:
-            at, outward = complex(trace.z_mm[tip]), sign * complex(trace.direction[tip])
+        """Where this placing has beads and posts, then rounded tips, then the outsides of sharp bends."""
+        discs, rounded, chain = [], [], self.chain
+        for end, at, outward in self._tips_of(trace):
             if end.bead_diameter_mm > 0:
                 discs.append(Disc(at + outward * end.bead_centre_beyond_mm, end.bead_diameter_mm / 2))
             if end.post_diameter_mm > 0:
                 discs.append(Disc(at, end.post_diameter_mm / 2))
-        for part in np.flatnonzero(np.abs(self.chain.corner_rad) > STRAIGHT_TURN_RAD):
+            if end.tip_width_mm > 0:
+                rounded.append(Disc(at, end.tip_width_mm / 2, tip=True))
+        discs += rounded
+        bent = np.abs(chain.corner_rad) > STRAIGHT_TURN_RAD
+        # Where twisted wire is square to its axis it is seen to turn back.
+        bent[1:] |= (chain.foreshortening[1:] != 1.0) & (chain.foreshortening[:-1] != 1.0)
+        for part in np.flatnonzero(bent):
             if part > 0:
                 mark = trace.first[part]
                 radius_mm = float(self.samples.plan_width_mm[mark]) / 2
                 discs.append(Disc(complex(trace.z_mm[mark]), radius_mm, bend=True))
         return tuple(discs)
+
+    def holes_on(self, trace: Trace) -> tuple[Disc, ...]:
+        """The holes drilled through the ends where this placing of the trace has them."""
+        return tuple(
+            Disc(at + outward * end.hole_beyond_mm, end.hole_diameter_mm / 2)
+            for end, at, outward in self._tips_of(trace)
+            if end.hole_diameter_mm > 0
+        )
+
+    def _tips_of(self, trace: Trace) -> tuple[tuple[EndPiece, complex, complex], ...]:
+        """Each end with the place of its tip and the direction outward there."""
+        start, finish = self.ends
+        return (
+            (start, complex(trace.z_mm[0]), -complex(trace.direction[0])),
+            (finish, complex(trace.z_mm[-1]), complex(trace.direction[-1])),
+        )
 
     @cached_property
     def envelope_mm(self) -> tuple[float, float]:
@@ -330,7 +362,9 @@ class Evaluation:
 
     @property
     def silhouette_area_mm2(self) -> float:
-        return self.outline.silhouette_area_mm2
+        """Area the wire covers in plan, less the holes that are drilled within its ends."""
+        holes = [end.hole_diameter_mm for end in self.ends if end.hole_diameter_mm < end.tip_width_mm]
+        return float(self.outline.silhouette_area_mm2 - np.pi / 4 * sum(hole**2 for hole in holes))
 
     @cached_property
     def crossings(self) -> tuple[Crossing, ...]:
@@ -354,6 +388,14 @@ class Evaluation:
     @cached_property
     def proportion(self) -> Proportion:
         return Proportion(self)
+
+    @cached_property
+    def set_on(self) -> SetOn:
+        """Pearls, stones and the quality mark, the form laid level."""
+        # Imported here: most forms hold none, and commands start faster without.
+        from formsketch.evaluation.set_on import SetOn
+
+        return SetOn(self)
 
     @cached_property
     def cautions(self) -> tuple[Caution, ...]:

@@ -97,7 +97,7 @@ class Feel:
     @cached_property
     def first_set(self) -> Limit | None:
         """Where and when its surface first yields, so that it does not quite come back; None if unknown."""
-        return self._limit(self.question.softened)
+        return self._limit(self._loaded.softened)
 
     @cached_property
     def hinge(self) -> Limit | None:
@@ -105,7 +105,7 @@ class Feel:
 
         The load is right; the move is that of an elastic piece, and the true one is larger.
         """
-        return self._limit(self.question.softened, right_through=True)
+        return self._limit(self._loaded.softened, right_through=True)
 
     @cached_property
     def first_set_annealed(self) -> Limit | None:
@@ -145,7 +145,7 @@ class Feel:
         places = self._loaded.bar.at(trace.part, trace.u)
         unit = self._loaded.moments(places)
         moments = Moments(load * unit.in_plane, load * unit.out_of_plane, load * unit.torque)
-        strength = self._loaded.yields(places, self.question.softened).counted
+        strength = self._loaded.yields(places, self._loaded.softened).counted
         return Along(places.along_mm, moments, elastic_stress_mpa(moments, places), strength)
 
     def _limit(self, softened: tuple[Softened, ...], right_through: bool = False) -> Limit | None:

@@ -38,13 +38,27 @@ class Question:
     - `lift`: held at the first place, the second is lifted out of the plane.
 
     None stands for the outermost mark; for a `ring` the second place is then half-way round. `softened`
-    places are made soft after all hammering.
+    places are made soft after all hammering, beside those that soldering softens (`soldered`).
     """
 
     kind: Kind = "open"
     from_mm: float | None = None
     to_mm: float | None = None
     softened: tuple[Softened, ...] = ()
+
+
+def soldered(evaluation: Evaluation) -> tuple[Softened, ...]:
+    """What the solder of heads and tubes softens: all of the wire, as small work is heated through.
+
+    Solder flows above the annealing temperature of every metal in the table, and nothing is taken to have
+    been hardened afterwards. Judgement, on the safe side: a torch kept to one end would leave the other hard.
+    """
+    if not any(stone.soldered for stone in evaluation.design.stones):
+        return ()
+    chain = evaluation.chain
+    before = float(np.sum(chain.length_mm[: chain.spans.start]))
+    whole = float(np.sum(chain.length_mm))
+    return (Softened(whole / 2 - before, whole),)
 
 
 def ends_meet(evaluation: Evaluation) -> bool:

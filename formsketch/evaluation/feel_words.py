@@ -8,7 +8,7 @@ from typing import Any
 
 from formsketch.evaluation.evaluate import Band, Evaluation
 from formsketch.evaluation.feel import Feel, Limit, feel_of
-from formsketch.evaluation.feel_question import Kind, NoFeel, Question, ends_meet
+from formsketch.evaluation.feel_question import Kind, NoFeel, Question, ends_meet, soldered
 from formsketch.units import angle_text, force_text, length_text, moment_text, percent_text
 
 ASKED: dict[Kind, str] = {
@@ -81,6 +81,11 @@ def rests_on(feel: Feel) -> Iterator[str]:
     )
     yield f"Stiffness rests on {metal.name} at {stiffness}{hammered}."
     first = feel.first_set
+    if soldered(feel.evaluation):
+        yield (
+            "Heads and tubes are soldered on after hammering: all of the wire is reckoned as annealed, and "
+            "nothing as hardened afterwards."
+        )
     if first is None:
         yield f"How strong {metal.name} is where it would first bend is not known, so no set is given."
     elif first.at_least:

@@ -72,12 +72,17 @@ def worn_typed(
         raise InputError(f'"{kind}": one of {", ".join(STANDARDS)} was expected.')
     if len(given) > 1:
         raise InputError(f"Expected one size, got {' and '.join(given)}.")
+    said = evaluation.design.worn
     if given:
         ((name, text),) = given.items()
-        worn = _sized(name, text, kind)
-        worn = replace(worn, rolled=not is_round(evaluation))
-    elif evaluation.design.worn is not None:
-        worn = evaluation.design.worn
+        worn = _sized(name, text, kind or _kind_said(said, name))
+        if said is not None and said.kind == worn.kind:
+            # Another size of the same piece: what else the design says of it stays.
+            worn = replace(said, standard=worn.standard, size=worn.size)
+        else:
+            worn = replace(worn, rolled=not is_round(evaluation))
+    elif said is not None:
+        worn = said
     else:
         raise InputError(f"Expected a size: one of {', '.join(f'--{name}' for name in _SIZES)}.")
     changes: dict[str, Any] = {} if kind is None else {"kind": kind}
@@ -86,6 +91,11 @@ def worn_typed(
     changes |= {} if gap is None else {"gap_mm": signed_length_mm(gap)}
     changes |= {"rolled": False} if as_laid else {}
     return replace(worn, **changes)
+
+
+def _kind_said(said: Worn | None, name: str) -> str | None:
+    """The kind the design says it is, where its size can be given so."""
+    return said.kind if said is not None and name in STANDARDS[said.kind] else None
 
 
 def _sized(name: str, text: str, kind: str | None) -> Worn:

@@ -16,19 +16,21 @@ from formsketch.evaluation.worn import (
     size_label,
     wanted_mm,
 )
-from formsketch.units import length_text, percent_text, ratio_text, weight_text
+from formsketch.units import band_text, length_text, percent_text, ratio_text, weight_text
 
-HEADINGS = ("Way", "What changes", "Size reached", "Weight", "Wire to cut", "Loop / wire")
+HEADINGS = ("Way", "What changes", "Size reached", "Weight", "Wire to cut", "Loop / wire", "Height")
+SIZE_HEADINGS = ("Size", "The form", "Wire to cut", "Weight")
 
 
 def row_texts(fit: Fit, worn: Worn, before: Evaluation) -> tuple[str, ...]:
     """One way under `HEADINGS`; a way that cannot be says why in place of what changes."""
     made = fit.evaluation
     if made is None:
-        return (WAYS[fit.way], fit.reason, "", "", "", "")
+        return (WAYS[fit.way], fit.reason, "", "", "", "", "")
     cut = f"{length_text(made.cut_length_mm)}  {_percent(made.cut_length_mm, before.cut_length_mm)}"
     weight = f"{weight_text(made.weight_g)}  {_percent(made.weight_g, before.weight_g)}"
-    return (WAYS[fit.way], fit.words, reached_text(worn, fit.size_mm), weight, cut, _look(made, before))
+    reached, high = reached_text(worn, fit.size_mm), length_text(made.envelope_mm[1])
+    return (WAYS[fit.way], fit.words, reached, weight, cut, _look(made, before), high)
 
 
 def _percent(value: float, before: float) -> str:
@@ -51,12 +53,16 @@ def size_words(evaluation: Evaluation, worn: Worn) -> tuple[str, str]:
     """The size wanted and the size reached now, each a sentence without its stop."""
     wanted, now = wanted_mm(worn), reached_mm(evaluation, worn)
     ease = f" with {worn.ease_mm:g} mm of ease" if worn.ease_mm else ""
-    wants = f"{size_label(worn)}{ease}: {reached_text(worn, wanted)}".removesuffix(f", {size_label(worn)}")
+    says = reached_text(worn, wanted).removesuffix(f", {size_label(worn)}")
+    # An inside round or a length says itself.
+    wants = (
+        says if worn.standard in ("inside", "length") and not ease else f"{size_label(worn)}{ease}: {says}"
+    )
     has = reached_text(worn, now)
     if is_length(worn) or not worn.rolled:
         return wants, has
-    height = length_text(height_on_mandrel_mm(evaluation, wanted))
-    band = length_text(length_needed_mm(evaluation, wanted, worn.gap_mm))
+    height = length_text(height_on_mandrel_mm(evaluation, wanted, worn.aspect))
+    band = length_text(length_needed_mm(evaluation, wanted, worn.gap_mm, worn.aspect))
     wants += f"; flat it must be {band} long, for {height} of wire lies on the mandrel"
     return wants, f"{has}; flat it is {length_text(evaluation.envelope_mm[0])} long"
 
@@ -70,10 +76,10 @@ def fit_data(design: Design, worn: Worn, fits: Sequence[Fit], sizes: Sequence[On
         "size": size_label(worn),
         "wanted_mm": wanted_mm(worn),
         "reached_mm": reached_mm(before, worn),
-        "thickness_on_mandrel_mm": height_on_mandrel_mm(before, wanted_mm(worn))
+        "thickness_on_mandrel_mm": height_on_mandrel_mm(before, wanted_mm(worn), worn.aspect)
         if _on_mandrel(worn)
         else None,
-        "length_needed_mm": length_needed_mm(before, wanted_mm(worn), worn.gap_mm)
+        "length_needed_mm": length_needed_mm(before, wanted_mm(worn), worn.gap_mm, worn.aspect)
         if _on_mandrel(worn)
         else None,
         "ways": [_fit_data(fit) for fit in fits],
@@ -83,6 +89,7 @@ def fit_data(design: Design, worn: Worn, fits: Sequence[Fit], sizes: Sequence[On
                 "scale": one.variant.scale,
                 "reached_mm": one.size_mm,
                 "cut_length_mm": one.cut_length_mm,
+                "weight_g": one.evaluation.weight_g,
             }
             for one in sizes
         ],
@@ -103,6 +110,12 @@ def _fit_data(fit: Fit) -> dict[str, Any]:
             "weight_g": made.weight_g,
             "cut_length_mm": made.cut_length_mm,
             "loop_to_wire": made.proportion.loop_to_wire,
+            "height_mm": made.envelope_mm[1],
+            "cautions": [
+                {"code": caution.code, "message": caution.message}
+                for caution in made.cautions
+                if caution.weight != "note"
+            ],
         }
     return numbers
 
@@ -115,7 +128,7 @@ def fit_text(design: Design, worn: Worn, fits: Sequence[Fit], sizes: Sequence[On
     for fit in fits:
         way, changes, *rest = row_texts(fit, worn, before)
         numbers = "; ".join(filter(None, rest[:3]))
-        look = f"; loop / wire {rest[3]}" if rest[3] else ""
+        look = f"; loop / wire {rest[3]}, {rest[4]} high" if rest[3] else ""
         lines.append(f"{way:<24} {changes}{f' ({numbers}{look})' if numbers else ''}")
     if sizes:
         lines += ["", *(f"{size_text(one)}" for one in sizes)]
@@ -124,5 +137,26 @@ def fit_text(design: Design, worn: Worn, fits: Sequence[Fit], sizes: Sequence[On
 
 def size_text(one: OneOfSizes) -> str:
     """One of a run of sizes: its name, scale, and the wire to cut."""
+    title, scale, cut, weight = size_texts(one)
+    return f"{title}: {scale} of the form, cut {cut}, {weight}"
+
+
+def size_texts(one: OneOfSizes) -> tuple[str, str, str, str]:
+    """One of a run of sizes under `SIZE_HEADINGS`."""
+    made = one.evaluation
     scale = percent_text(100 * one.variant.scale)
-    return f"{one.variant.title}: {scale} of the form, cut {length_text(one.cut_length_mm)}"
+    return one.variant.title, scale, length_text(made.cut_length_mm), weight_text(made.weight_g)
+
+
+def made_words(made: Evaluation) -> tuple[str, str]:
+    """How far to trust the numbers of a piece, and what to be careful of in it ('' for nothing)."""
+    band = made.cut_length_band
+    trust = (
+        []
+        if band.high - band.low < 0.05
+        else [f"wire to cut {band_text(band.low, band.high, band.value)} mm"]
+    )
+    trust += ["weight to 2 %", "the hand that trues it decides the last 0.2 mm"]
+    careful = [caution.message for caution in made.cautions if caution.weight != "note"]
+    more = f" And {len(careful) - 2} more beside the form." if len(careful) > 2 else ""
+    return f"How far to trust it: {'; '.join(trust)}.", " ".join(careful[:2]) + more

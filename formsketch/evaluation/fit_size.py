@@ -13,14 +13,15 @@ from typing import Literal
 
 from msgspec.structs import replace
 
+from formsketch.bench.gauges import gauge_text
 from formsketch.design.edits import SpanAddress, change_run, change_wire, checked, replace_spans, scaled
 from formsketch.design.model import Design, Run, Span, Variant, Worn
 from formsketch.design.run_edits import gather_repeats
 from formsketch.errors import EditRefused
-from formsketch.evaluation.evaluate import Evaluation
+from formsketch.evaluation.evaluate import Evaluation, evaluate
 from formsketch.evaluation.size_solving import Piece, solved, whole_repeats
 from formsketch.evaluation.worn import checked_worn, size_label, stepped, wanted_mm
-from formsketch.units import angle_text, percent_text
+from formsketch.units import angle_text, length_text, percent_text
 
 Way = Literal["repeats", "size", "opening", "gauge", "scale"]
 WAYS: dict[Way, str] = {
@@ -56,12 +57,16 @@ class Fit:
 
 @dataclass(frozen=True, eq=False)
 class OneOfSizes:
-    """A size of a run of sizes: the variant that has it, what it reaches and the wire to cut."""
+    """A size of a run of sizes: the variant that has it, what it reaches, and the piece made so."""
 
     worn: Worn
     variant: Variant
     size_mm: float
-    cut_length_mm: float
+    evaluation: Evaluation
+
+    @property
+    def cut_length_mm(self) -> float:
+        return self.evaluation.cut_length_mm
 
 
 def fit(design: Design, worn: Worn, way: Way) -> Fit:
@@ -91,12 +96,17 @@ def size_run(design: Design, worn: Worn, each_side: int = 2) -> list[OneOfSizes]
     Raises `EditRefused` or `InputError` where one of them cannot be.
     """
     piece = Piece(replace(design, worn=worn), worn)
-    sizes = []
+    sizes: list[OneOfSizes] = []
+    scale, size_mm = 1.0, piece.size_mm(evaluate(piece.design))
     for steps in range(-each_side, each_side + 1):
         one = stepped(worn, steps)
-        scale, made = solved(partial(scaled, piece.design), 1.0, piece, wanted_mm(one), "scale")
+        wanted = wanted_mm(one)
+        # From the size before: all but there.
+        begin = scale * wanted / size_mm if size_mm > 0 else scale
+        scale, made = solved(partial(scaled, piece.design), begin, piece, wanted, "scale")
+        size_mm = piece.size_mm(made)
         variant = Variant(title=size_label(one), scale=scale)
-        sizes.append(OneOfSizes(one, variant, piece.size_mm(made), made.cut_length_mm))
+        sizes.append(OneOfSizes(one, variant, size_mm, made))
     return sizes
 
 
@@ -153,7 +163,7 @@ def _by_size(piece: Piece, wanted: float) -> Fit:
         made.design,
         made,
         piece.size_mm(made),
-        f"the {times} repeats {_more(share, 'larger', 'smaller')}",
+        f"the {times} repeats {_more(share, 'larger', 'smaller', 'as they are')}",
     )
 
 
@@ -172,7 +182,10 @@ def _by_opening(piece: Piece, wanted: float) -> Fit:
         "turn of the row",
         (_LEAST_TURN_DEG / turn, _MOST_TURN_DEG / turn),
     )
-    words = f"each loop turns {angle_text(turn * share)}, not {angle_text(turn)}"
+    before, after = angle_text(turn), angle_text(turn * share)
+    words = (
+        f"each loop turns {after} as before" if after == before else f"each loop turns {after}, not {before}"
+    )
     return Fit("opening", made.design, made, piece.size_mm(made), words)
 
 
@@ -182,7 +195,8 @@ def _by_gauge(piece: Piece, wanted: float) -> Fit:
     share, made = solved(
         lambda s: change_wire(piece.design, diameter_mm=now * s), 1.0, piece, wanted, "wire", limits
     )
-    words = f"wire of {now * share:.3f} mm, not {now:.3f} mm"
+    same = isclose(share, 1.0, abs_tol=5e-4)
+    words = "the wire as it is" if same else f"wire {gauge_text(now * share)}, not {length_text(now)}"
     return Fit("gauge", made.design, made, piece.size_mm(made), words)
 
 
@@ -193,12 +207,10 @@ def _by_scale(piece: Piece, wanted: float) -> Fit:
     )
 
 
-def _more(share: float, larger: str, smaller: str) -> str:
+def _more(share: float, larger: str, smaller: str, same: str = "as it is") -> str:
     percent = 100 * (share - 1)
     return (
-        "as it is"
-        if abs(percent) < 0.05
-        else f"{percent_text(abs(percent))} {larger if percent > 0 else smaller}"
+        same if abs(percent) < 0.05 else f"{percent_text(abs(percent))} {larger if percent > 0 else smaller}"
     )
 
 

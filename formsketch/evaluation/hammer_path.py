@@ -201,12 +201,18 @@ def ageing_text(metal: Metal) -> str:
 
 def annealing_text(metal: Metal) -> str:
     """Temperature, time and quench of an anneal by the table, with its mark; says when it is not known."""
+    words = annealing_words(metal)
+    return words if metal.anneal_low_c is None else f"{words[:-1]} (known: {metal.mark}; {metal.source})."
+
+
+def annealing_words(metal: Metal) -> str:
+    """Temperature, time and quench of an anneal, without where they come from."""
     low, high = metal.anneal_low_c, metal.anneal_high_c
     if low is None or high is None:
         return f"The annealing temperature of {metal.name} is not known here; ask who refined it."
     degrees = f"{low:.0f} °C" if low == high else f"{low:.0f} to {high:.0f} °C"
     note = f", {metal.anneal_note}" if metal.anneal_note else ""
-    return f"Anneal at {degrees}{note} (known: {metal.mark}; {metal.source})."
+    return f"Anneal at {degrees}{note}."
 
 
 def anneals_text(path: HammerPath) -> str:

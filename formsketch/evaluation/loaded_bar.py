@@ -26,7 +26,7 @@ from formsketch.evaluation.bar_loads import (
     moments_of,
     round_flexibility,
 )
-from formsketch.evaluation.feel_question import NoFeel, Question, stretch_mm
+from formsketch.evaluation.feel_question import NoFeel, Question, soldered, stretch_mm
 from formsketch.evaluation.yielding import Softened, Yield, YieldTable, yield_at
 from formsketch.forging.section import stadium_area_mm2
 from formsketch.geometry.spans import curvature_per_mm
@@ -59,8 +59,9 @@ class LoadedBar:
     def __init__(self, evaluation: Evaluation, question: Question) -> None:
         self.evaluation, self.question = evaluation, question
         from_mm, to_mm = stretch_mm(evaluation, question)
+        self.softened = (*question.softened, *soldered(evaluation))
         cuts = [from_mm, to_mm]
-        for soft in question.softened:
+        for soft in self.softened:
             cuts += [soft.from_mm, soft.to_mm]
         self.bar = Bar(evaluation, cuts)
         self._flexible = flexibility(self.bar.nodes)

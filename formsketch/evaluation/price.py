@@ -247,4 +247,6 @@ def _notes(evaluation: Evaluation, prices: Prices, bought: MetalPrice | None, to
             f"Weights of gold and silver alloys are good to about {100 * WEIGHT_TRUST:.0f} % until "
             f"weighed{metal}."
         )
+    if evaluation.set_on.is_weighed:
+        yield "Pearls and stones are not metal and not in the weight: enter them as findings."
     yield "Prices are estimates until the piece is weighed."

@@ -10,7 +10,8 @@ from formsketch.bench.gauges import gauge_text
 from formsketch.bench.tubes import load_tubes, nearest_tubes
 from formsketch.bench.user_tables import user_tubes_file
 from formsketch.evaluation.evaluate import Band, Evaluation
-from formsketch.evaluation.feel_words import feel_data, feel_rows
+from formsketch.evaluation.feel_words import feel_rows
+from formsketch.evaluation.set_report import set_data, set_rows
 from formsketch.units import (
     angle_text,
     band_text,
@@ -36,6 +37,7 @@ def measurement(evaluation: Evaluation) -> dict[str, Any]:
         "cut_length_range_mm": [cut.low, cut.high],
         "stock_length_mm": e.stock_length_mm,
         "finished_length_mm": e.finished_length_mm,
+        "ends": [_end_data(e, number) for number in (0, 1)],
         "start_allowance_mm": e.ends[0].stock_mm,
         "finish_allowance_mm": e.ends[1].stock_mm,
         "weight_g": e.weight_g,
@@ -63,7 +65,7 @@ def measurement(evaluation: Evaluation) -> dict[str, Any]:
             "gap_to_wire": proportion.gap_to_wire,
             "grams_per_cm": proportion.grams_per_cm,
         },
-        "feel": feel_data(e),
+        **set_data(e),
         "smallest_gap_mm": e.smallest_gap_mm,
         "crossings": len(e.crossings),
         "cautions": [
@@ -124,6 +126,7 @@ def _piece_rows(evaluation: Evaluation) -> Iterator[tuple[str, str, str]]:
         weight_text(e.weight_g),
         f"{pennyweight_from_g(e.weight_g):.2f} dwt, before filing and polish",
     )
+    yield from set_rows(e)
     yield "Height × length", f"{height:.1f} × {width:.1f} mm", "laid level"
     yield "Widest", length_text(e.widest_mm), _band(e.widest_band)
     yield "Thinnest", length_text(e.thinnest_mm), ""
@@ -169,6 +172,16 @@ def _span_lines(evaluation: Evaluation) -> Iterator[str]:
             f"{spans.thinnest_mm[i]:>9.2f} {spans.widest_mm[i]:>8.2f}"
         )
     yield f"{'cut':>5} {evaluation.cut_length_mm:>9.2f} {_band(evaluation.cut_length_band)}".rstrip()
+
+
+def _end_data(e: Evaluation, number: int) -> dict[str, Any]:
+    """An end: its word, its wire, and the marks inside it from the form's own outward."""
+    end = e.ends[number]
+    return {
+        "kind": end.word,
+        "stock_mm": end.stock_mm,
+        "marks": [{"for": mark.words[0], "beyond_mm": mark.beyond_mm} for mark in end.marks],
+    }
 
 
 def _number_or_none(value: float) -> float | None:

@@ -8,6 +8,7 @@ import numpy as np
 
 from formsketch.bench.metals import temper_at
 from formsketch.evaluation.evaluate import Evaluation
+from formsketch.forging.forged import forge_places
 from formsketch.forging.section import stadium_area_mm2
 from formsketch.forging.spread import equivalent_strip_reduction
 
@@ -34,26 +35,20 @@ class SectionAt:
 
 def section_at(e: Evaluation, sample: float) -> SectionAt:
     """The section at a sample, or between it and the next; `sample` from 0 to the last sample's number."""
-    first = min(int(sample), len(e.own_trace.u) - 2)
-    share = np.array([first + 1 - sample, sample - first])
-    near = slice(first, first + 2)
-
-    def at(values: np.ndarray) -> float:
-        return float(share @ values[near])
-
-    width, thickness = at(e.samples.width_mm), at(e.samples.thickness_mm)
-    # Between samples rounding may leave a round wire a little less wide than thick.
-    width = max(width, thickness)
+    trace, last = e.own_trace, len(e.own_trace.u) - 1
+    own = trace.part == trace.part[min(int(sample), last)]
+    part, numbers = trace.part[own][:1], np.flatnonzero(own)
+    u = np.interp([sample], numbers, trace.u[own])
+    there = forge_places(e.chain, part, u, e.diameter_mm, e.design.hammer.spread)
+    width, thickness = float(there.width_mm[0]), float(there.thickness_mm[0])
     return SectionAt(
-        stock_mm=at(e.stock_at_samples_mm),
+        stock_mm=float(np.interp(sample, np.arange(last + 1), e.stock_at_samples_mm)),
         width_mm=width,
         thickness_mm=thickness,
-        plan_width_mm=at(e.samples.plan_width_mm),
-        height_mm=at(e.samples.height_mm),
+        plan_width_mm=float(there.plan_width_mm[0]),
+        height_mm=float(there.height_mm[0]),
         area_mm2=float(stadium_area_mm2(width, thickness)),
-        temper=_temper(
-            e, int(e.own_trace.part[min(int(sample), len(e.own_trace.part) - 1)]), width, thickness
-        ),
+        temper=_temper(e, int(part[0]), width, thickness),
     )
 
 

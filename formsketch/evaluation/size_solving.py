@@ -1,6 +1,7 @@
 """The factor, or the count of repeats, that brings a piece to a size; every step a real evaluation.
 
-Outward from the design as it is until the size wanted lies between two neighbours, then by halving.
+Outward from the design as it is until the size wanted lies between two neighbours, then inward along
+straight lines and by halving.
 """
 
 from __future__ import annotations
@@ -18,9 +19,10 @@ from formsketch.units import length_text, percent_text
 
 # A size is reached when it is this near, and counts as reached already.
 REACHED_MM = 0.005
-# Steps outward: each this much further, as a rule to so many times what it is now.
-_STEP, MOST_TIMES = 1.08, 4.0
-_MOST_HALVINGS = 60
+# Steps outward: the first so much further by ratio, each next its power; as a rule to so many times.
+_STEP, _GROWS, MOST_TIMES = 1.08, 1.4, 4.0
+# Steps inward: along the straight line between the two ends, every so many-th to the middle.
+_MOST_STEPS, _STEPS_TO_HALVE = 120, 3
 # Counts on either side of the one that the size lies at, in case the last repeats lie differently.
 _NEAR_COUNTS = 2
 
@@ -28,6 +30,8 @@ _NEAR_COUNTS = 2
 _PLACE = re.compile(r" \(\$[^)]*\)")
 
 Change = Callable[[float], Design]
+# A factor and how far beyond the size wanted it leads, mm.
+_Tried = tuple[float, float]
 
 
 @dataclass(frozen=True, eq=False)
@@ -88,19 +92,29 @@ def solved(
     away, evaluation = piece.away_mm(change(start), wanted)
     if abs(away) < REACHED_MM:
         return start, evaluation
-    found = _bracket(change, start, away, piece, wanted, what, limits)
-    low, low_away, high = found
-    for _ in range(_MOST_HALVINGS):
-        middle = (low + high) / 2
+    low, high = _bracket(change, start, away, piece, wanted, what, limits)
+    for step in range(_MOST_STEPS):
+        middle = _between(low, high, halve=step % _STEPS_TO_HALVE == _STEPS_TO_HALVE - 1)
         away, evaluation = piece.away_mm(change(middle), wanted)
         if abs(away) < REACHED_MM / 50:
             break
-        low, low_away, high = (middle, away, high) if away * low_away > 0 else (low, low_away, middle)
+        # The end that stays counts half (Illinois), so that it cannot stay for ever.
+        if away * low[1] > 0:
+            low, high = (middle, away), (high[0], high[1] / 2)
+        else:
+            low, high = (low[0], low[1] / 2), (middle, away)
     if abs(away) > REACHED_MM:
         raise EditRefused(
             f"The size jumps past {length_text(wanted)} as the {what} changes: the form is laid another way."
         )
     return middle, evaluation
+
+
+def _between(low: _Tried, high: _Tried, halve: bool) -> float:
+    """Where the straight line between two tries meets the size wanted, or half way."""
+    if halve:
+        return (low[0] + high[0]) / 2
+    return (low[0] * high[1] - high[0] * low[1]) / (high[1] - low[1])
 
 
 def _bracket(
@@ -111,30 +125,35 @@ def _bracket(
     wanted: float,
     what: str,
     limits: tuple[float, float],
-) -> tuple[float, float, float]:
-    """Two neighbouring factors with the size wanted between them, the first with its distance.
+) -> tuple[_Tried, _Tried]:
+    """Two neighbouring factors with the size wanted between them.
 
     Raises `EditRefused` where there are none, saying what comes nearest.
     """
     nearest, stopped = (away, start), ""
-    ways = dict.fromkeys((_STEP, 1 / _STEP), (start, away))
+    # Upward and downward: where it is, how far beyond that is, and the next step.
+    ways = dict.fromkeys((1, -1), (start, away, _STEP))
     while ways:
-        for factor, (at, at_away) in list(ways.items()):
-            beyond = min(max(at * factor, limits[0]), limits[1])
+        for sign, (at, at_away, step) in list(ways.items()):
+            beyond = min(max(at * step**sign, limits[0]), limits[1])
             if beyond == at:
-                del ways[factor]
+                del ways[sign]
                 continue
             try:
                 beyond_away, _ = piece.away_mm(change(beyond), wanted)
             except FormSketchError as fault:
+                if step > _STEP:
+                    # Too far at once: on with small steps, as far as it goes.
+                    ways[sign] = (at, at_away, _STEP)
+                    continue
                 if at == nearest[1]:
                     stopped = _in_words(fault)
-                del ways[factor]
+                del ways[sign]
                 continue
             if at_away * beyond_away <= 0:
-                return at, at_away, beyond
+                return (at, at_away), (beyond, beyond_away)
             nearest = min(nearest, (beyond_away, beyond), key=lambda one: abs(one[0]))
-            ways[factor] = (beyond, beyond_away)
+            ways[sign] = (beyond, beyond_away, step**_GROWS)
     size = nearest[0] + wanted
     told = "even there it is too short to close" if size <= 0 else f"the nearest is {length_text(size)}"
     beyond_it = f"; further, {stopped}" if stopped else ""

@@ -1,4 +1,4 @@
-"""The section at any place of the finished wire, and the surface of the whole piece.
+"""A section's own numbers, and the surface of the whole piece.
 
 Surface is girth integrated along the centreline, to which a bend makes no difference (Pappus), and the round
 things at the ends. The slope of a flare's faces is left out: it adds under a thousandth to most.
@@ -12,10 +12,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import ArrayLike
 
-from formsketch.errors import InputError
 from formsketch.forging.beads import bead_centre_offset_mm
 from formsketch.forging.ends import EndPiece
-from formsketch.forging.flare import place_in_flare, thickness_ratio
+from formsketch.forging.flare import thickness_ratio
 from formsketch.forging.section import (
     FloatArray,
     round_area_mm2,
@@ -59,21 +58,6 @@ def section_of(width_mm: float, thickness_mm: float) -> Section:
     )
 
 
-def section_in_span(evaluation: Evaluation, span: int, u: float) -> Section:
-    """The section of a span (from 0, repeats written out) at `u`, 0 to 1 along its finished length.
-
-    Raises InputError for a span that is not there or a place outside it.
-    """
-    chain = evaluation.chain
-    count = chain.spans.stop - chain.spans.start
-    if not 0 <= span < count:
-        raise InputError(f"A span from 1 to {count} was expected, not {span + 1}.")
-    if not 0 <= u <= 1:
-        raise InputError(f"A place from 0 to 1 along the span was expected, not {u:g}.")
-    thickness, width = _sizes_mm(evaluation, chain.spans.start + span, u)
-    return section_of(float(width), float(thickness))
-
-
 def surface_mm2(evaluation: Evaluation) -> float:
     """Surface of the finished piece, ends and beads included; parts that touch are not taken off."""
     chain = evaluation.chain
@@ -91,7 +75,8 @@ def thinnest_edge_mm(evaluation: Evaluation) -> float:
     """The thinnest the finished wire is anywhere: flats, edges of uneven blows, and tips of tapers."""
     spans, chain = evaluation.spans, evaluation.chain
     sizes = (spans.thinnest_mm, spans.outer_edge_mm, spans.inner_edge_mm)
-    ends = (chain.diameter_from_mm, chain.diameter_to_mm)
+    tips = np.array([end.tip_height_mm for end in evaluation.ends if end.tip_height_mm > 0])
+    ends = (chain.diameter_from_mm, chain.diameter_to_mm, *((tips,) if len(tips) else ()))
     return float(min(np.nanmin(size) for size in (*sizes, *ends)))
 
 
@@ -100,10 +85,22 @@ def _tip_mm2(end: EndPiece, diameter_mm: float) -> float:
     if end.bead_diameter_mm > 0:
         cap_mm = end.bead_diameter_mm / 2 - float(bead_centre_offset_mm(end.bead_diameter_mm, diameter_mm))
         return float(np.pi * end.bead_diameter_mm * (end.bead_diameter_mm - cap_mm))
+    if end.tip_width_mm > 0:
+        return _rounded_mm2(end)
     if end.post_diameter_mm > 0:
         side = np.pi * end.post_diameter_mm * end.post_length_mm
         return float(side + round_area_mm2(end.post_diameter_mm))
     return float(round_area_mm2(diameter_mm))
+
+
+def _rounded_mm2(end: EndPiece) -> float:
+    """A half ball, or both faces of a half round and its half-round edge; less its hole's two mouths."""
+    width, height, hole = end.tip_width_mm, end.tip_height_mm, end.hole_diameter_mm
+    # The edge is a half torus: half the girth of a round of `height`, along its middle, and its bulge.
+    middle = (width - height) / 2
+    faces = np.pi * middle**2
+    edge = np.pi / 2 * height * np.pi * middle + np.pi / 2 * height**2
+    return float(faces + edge + np.pi * hole * height - np.pi / 2 * hole**2)
 
 
 def _mean_girth_mm(evaluation: Evaluation, flare: Flare) -> float:
@@ -115,18 +112,6 @@ def _mean_girth_mm(evaluation: Evaluation, flare: Flare) -> float:
     thickness, width = _flare_sizes_mm(evaluation, flare, places)
     means = stadium_perimeter_mm(width, thickness) @ _WEIGHTS
     return float(means @ steps / (flare.end - flare.begin))
-
-
-def _sizes_mm(evaluation: Evaluation, part: int, u: float) -> tuple[FloatArray, FloatArray]:
-    """Thickness and width of a part at `u`; parts of an end are round."""
-    chain = evaluation.chain
-    number = int(chain.flare[part])
-    if number < 0:
-        begin, end = chain.diameter_from_mm[part], chain.diameter_to_mm[part]
-        size = np.asarray(begin + (end - begin) * u)
-        return size, size
-    flare = chain.flares[number]
-    return _flare_sizes_mm(evaluation, flare, place_in_flare(u, flare.begin, flare.end))
 
 
 def _flare_sizes_mm(evaluation: Evaluation, flare: Flare, place: ArrayLike) -> tuple[FloatArray, FloatArray]:

@@ -11,6 +11,7 @@ from msgspec.structs import replace
 from formsketch.bench.lengths import parse_length_mm
 from formsketch.bench.ring_sizes import (
     RING_SYSTEMS,
+    nearest_ring_size,
     read_ring_size,
     ring_circumference_mm,
     ring_size_label,
@@ -18,7 +19,7 @@ from formsketch.bench.ring_sizes import (
 )
 from formsketch.design.model import Worn
 from formsketch.errors import InputError
-from formsketch.evaluation.rolled import inside_as_laid_mm, inside_of_rolled_mm
+from formsketch.evaluation.rolled import caught_mm, inside_as_laid_mm, inside_of_rolled_mm
 from formsketch.units import length_text
 
 if TYPE_CHECKING:
@@ -66,7 +67,23 @@ _FIRST: dict[Kind, tuple[float, float]] = {
     "pendant": (40.0, 0.0),
 }
 _CUFF_GAP_MM = 25.0  # to slip the wrist through; common practice
-_LONG_MM = 120.0  # a flat form from here on is taken for a bracelet until the maker says otherwise
+# What a form that never said what it becomes is taken for: round in its plane and no larger than this across
+# for a hoop; flat and no longer than a ring's blank, and so much longer than high, for a ring; flat, caught
+# or without ends to hang by, for a bracelet up to what goes round a neck.
+_MOST_HOOP_MM = 40.0
+_RING_BLANK_MM, _RING_HEIGHT_SHARE = (38.0, 82.0), 0.3
+_LEAST_CAUGHT_MM, _LEAST_NECKLACE_MM = 120.0, 260.0
+_EAR_HOOK_INSIDE_MM, _EAR_HOOK_WIRE_MM = 5.0, 1.05
+_WRISTS_MM = (100.0, 260.0)
+# Names of necklace lengths, common practice, no standard: from, mm.
+NECKLACE_NAMES = (
+    (300.0, "collar"),
+    (350.0, "choker"),
+    (430.0, "princess"),
+    (500.0, "matinee"),
+    (700.0, "opera"),
+    (950.0, "rope"),
+)
 _MOST_ROUND_RAD = 1.2 * 2 * pi
 
 
@@ -79,12 +96,52 @@ def first_worn(kind: Kind, rolled: bool = True) -> Worn:
 
 
 def suggested(evaluation: Evaluation) -> Worn:
-    """What the design says it becomes, or a guess from its length and from whether it is round already."""
+    """What the design says it becomes, or a guess from its ends and shape, at the size it has as it is."""
     if evaluation.design.worn is not None:
         return evaluation.design.worn
+    kind, is_rolled = _taken_for(evaluation)
+    return _as_it_is(evaluation, first_worn(kind, is_rolled))
+
+
+def _taken_for(evaluation: Evaluation) -> tuple[Kind, bool]:
+    """The kind of piece a form looks like, and whether it is rolled."""
+    ends = evaluation.ends
+    length_mm, height_mm = evaluation.envelope_mm
     if is_round(evaluation):
-        return first_worn("hoop" if max(evaluation.envelope_mm) < _LONG_MM / 3 else "cuff", rolled=False)
-    return first_worn("bracelet" if evaluation.envelope_mm[0] > _LONG_MM else "ring")
+        return ("hoop" if max(length_mm, height_mm) < _MOST_HOOP_MM else "cuff"), False
+    if any(end.ear_diameter_mm > 0 or end.post_diameter_mm > 0 for end in ends):
+        return "drop", True
+    catches = [end.catches for end in ends if end.catches]
+    if not catches:
+        low, high = _RING_BLANK_MM
+        if low <= length_mm <= high and height_mm <= _RING_HEIGHT_SHARE * length_mm:
+            return "ring", True
+        return ("bracelet" if length_mm > high else "pendant"), True
+    if caught_mm(evaluation) > 0 and length_mm >= _LEAST_CAUGHT_MM:
+        return ("necklace" if length_mm >= _LEAST_NECKLACE_MM else "bracelet"), True
+    hooks = [end for end in ends if end.catches == "hook"]
+    for_ear = [
+        e for e in hooks if e.opening_mm >= _EAR_HOOK_INSIDE_MM and e.catch_wire_mm <= _EAR_HOOK_WIRE_MM
+    ]
+    return ("drop" if for_ear and len(catches) == 1 else "pendant"), True
+
+
+def _as_it_is(evaluation: Evaluation, worn: Worn) -> Worn:
+    """The size nearest to the one it has; the first size of its kind where it has none."""
+    size_mm = reached_mm(evaluation, worn)
+    if size_mm <= 0:
+        return worn
+    if worn.standard in RING_SYSTEMS:
+        try:
+            return replace(worn, size=nearest_ring_size(worn.standard, size_mm))
+        except InputError:
+            return worn
+    if worn.standard == "wrist":
+        wrist_mm = 5.0 * round((size_mm - worn.ease_mm) / 5.0)
+        return replace(worn, size=wrist_mm) if _WRISTS_MM[0] <= wrist_mm <= _WRISTS_MM[1] else worn
+    if worn.standard == "diameter":
+        return replace(worn, size=max(round(2 * size_mm / pi) / 2, 0.5))
+    return replace(worn, size=round(size_mm, 1))
 
 
 def is_round(evaluation: Evaluation) -> bool:
@@ -118,14 +175,14 @@ def wanted_mm(worn: Worn) -> float:
 
 
 def reached_mm(evaluation: Evaluation, worn: Worn) -> float:
-    """Inside round, or length, that the design has as it is, mm; not above 0 where it is too short to close.
+    """Inside round, or length, that the design has as it is, mm; 0 or less where it is too short to close.
 
     A length is that of the form laid level, its catch included.
     """
     if is_length(worn):
         return evaluation.envelope_mm[0]
     if worn.rolled:
-        return inside_of_rolled_mm(evaluation, worn.gap_mm)
+        return inside_of_rolled_mm(evaluation, worn.gap_mm, worn.aspect)
     return inside_as_laid_mm(evaluation)
 
 
@@ -150,7 +207,12 @@ def reached_text(worn: Worn, size_mm: float) -> str:
     if size_mm <= 0:
         return "too short to close"
     if is_length(worn):
-        return f"{length_text(size_mm)} long"
+        names = (
+            [name for least_mm, name in NECKLACE_NAMES if least_mm <= size_mm]
+            if worn.kind == "necklace"
+            else []
+        )
+        return f"{length_text(size_mm)} long" + (f", {names[-1]} length" if names else "")
     text = f"{length_text(size_mm)} round"
     if worn.aspect == 1.0 or not worn.rolled:
         text += f", {length_text(size_mm / pi)} across"

@@ -1,11 +1,13 @@
 """A batch cut from the lengths in the drawer with the least wire taken: the cutting-stock problem.
 
 A first list fills one length after another as full as it goes (a knapsack on tenths of a millimetre); a
-bounded search then looks for one that takes less. For a dozen pieces the search is exhaustive.
+bounded search then looks for one that takes less. For a dozen pieces the search is exhaustive. The same
+pieces and lengths, in whatever order, give the same list.
 """
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -15,8 +17,10 @@ from formsketch.errors import InputError
 
 MOST_PIECES, MOST_LENGTHS = 2_000, 200
 _STEP_MM, _SLACK_MM = 0.1, 1e-9
-_MOST_NODES = 200_000
+# Enough for every way to part a dozen pieces, and a fraction of a second.
+_MOST_NODES = 60_000
 _SEARCHED_PIECES = 24
+_MOST_SUMS = 20_000
 
 
 @dataclass(frozen=True)
@@ -69,14 +73,12 @@ def cut_list(pieces: Sequence[Piece], drawer: Sequence[DrawerLength], kerf_mm: f
     """
     _check(pieces, drawer, kerf_mm)
     longest_first = sorted(pieces, key=lambda piece: (-piece.length_mm, piece.name))
-    found = _filled(longest_first, drawer, kerf_mm)
-    if len(pieces) <= _SEARCHED_PIECES:
-        found = _Search(longest_first, drawer, kerf_mm, found).best
+    longest_lengths = sorted(drawer, key=lambda one: (-one.length_mm, one.count is None, one.count or 0))
+    found = _filled(longest_first, longest_lengths, kerf_mm)
+    if found is None or len(pieces) <= _SEARCHED_PIECES:
+        found = _Search(longest_first, longest_lengths, kerf_mm, found).best
     if found is None:
-        raise InputError(
-            f"the lengths in the drawer: expected enough for {len(pieces)} pieces, "
-            f"{sum(p.length_mm + kerf_mm for p in pieces):.1f} mm with their cuts"
-        )
+        raise InputError(_too_little(pieces, drawer, kerf_mm))
     lengths = [
         CutLength(length, tuple(held), max(0.0, length - sum(p.length_mm + kerf_mm for p in held)))
         for length, held in found
@@ -85,6 +87,16 @@ def cut_list(pieces: Sequence[Piece], drawer: Sequence[DrawerLength], kerf_mm: f
 
 
 _Bars = list[tuple[float, list[Piece]]]
+
+
+def _too_little(pieces: Sequence[Piece], drawer: Sequence[DrawerLength], kerf_mm: float) -> str:
+    """Why there is no list: too little wire, or wire in lengths that no way was found to use."""
+    need = sum(piece.length_mm + kerf_mm for piece in pieces)
+    have = sum((length.length_mm + kerf_mm) * (length.count or 0) for length in drawer)
+    wanted = f"expected enough for {len(pieces)} pieces, {need:.1f} mm with their cuts"
+    if all(length.count is not None for length in drawer) and have < need:
+        return f"the lengths in the drawer: {wanted}"
+    return f"the lengths in the drawer: {wanted}; no way was found to cut them all from these"
 
 
 def _check(pieces: Sequence[Piece], drawer: Sequence[DrawerLength], kerf_mm: float) -> None:
@@ -142,19 +154,16 @@ def _fullest(pieces: list[Piece], room_mm: float, kerf_mm: float) -> list[int]:
         return []
     room = int((room_mm - pieces[first].length_mm - kerf_mm + _SLACK_MM) / _STEP_MM)
     sizes = [int(np.ceil((piece.length_mm + kerf_mm) / _STEP_MM - 1e-6)) for piece in pieces]
-    # reached[s]: the piece that first brought the sum to s; -1 for none yet.
-    reached = np.full(room + 1, -1)
-    reached[0] = len(pieces)
-    for i in range(len(pieces)):
-        if i == first or not 0 < sizes[i] <= room:
-            continue
-        new = (reached[: room + 1 - sizes[i]] >= 0) & (reached[sizes[i] :] < 0)
-        reached[sizes[i] :][new] = i
-    chosen, at = [first], int(np.flatnonzero(reached >= 0)[-1])
-    while at > 0:
-        piece = int(reached[at])
-        chosen.append(piece)
-        at -= sizes[piece]
+    others = [i for i, size in enumerate(sizes) if i != first and size <= room]
+    # Bit s of a number says that some of the pieces so far add up to s; one number a piece.
+    reached, within = [1], (1 << (room + 1)) - 1
+    for i in others:
+        reached.append((reached[-1] | (reached[-1] << sizes[i])) & within)
+    chosen, at = [first], reached[-1].bit_length() - 1
+    for before, i in zip(reversed(reached[:-1]), reversed(others), strict=True):
+        if not before >> at & 1:
+            chosen.append(i)
+            at -= sizes[i]
     return sorted(chosen)
 
 
@@ -174,30 +183,41 @@ class _Search:
         sizes = np.array([piece.length_mm + kerf_mm for piece in pieces])
         self._still = np.append(np.cumsum(sizes[::-1])[::-1], 0.0)
         self._nodes = _MOST_NODES
-        self._place(0, 0.0)
+        self._sums = _sums_mm([length.length_mm for length in self._drawer], self._least)
+        self._place(0, 0.0, 0)
 
-    def _place(self, at: int, taken_mm: float) -> None:
+    def _least_total(self, at: int, taken_mm: float) -> float:
+        """No less is taken in the end: a sum of lengths that holds what does not fit into what is open."""
+        short = self._still[at] - sum(self._room)
+        if short <= _SLACK_MM:
+            return taken_mm
+        # Each new length brings a kerf of room with it, most beside its length in the smallest.
+        smallest = self._drawer[0].length_mm
+        least = taken_mm + float(short) * smallest / (smallest + self._kerf_mm)
+        number = bisect_left(self._sums, least - _SLACK_MM)
+        return self._sums[number] if number < len(self._sums) else least
+
+    def _place(self, at: int, taken_mm: float, first: int) -> None:
+        """Place the pieces from `at` on, this one into a length that was opened as `first` or later."""
         self._nodes -= 1
-        if self._nodes <= 0 or taken_mm >= self._least - _SLACK_MM:
+        if self._nodes <= 0 or self._least_total(at, taken_mm) >= self._least - _SLACK_MM:
             return
         if at == len(self._pieces):
             self._least = taken_mm
             self.best = [(length, list(held)) for length, held in self._bars]
             return
-        # Wire still to be taken for what does not fit into what is open; each new length brings a kerf.
-        short = self._still[at] - sum(self._room)
-        smallest = self._drawer[0].length_mm
-        if short > _SLACK_MM and taken_mm + short * smallest / (smallest + self._kerf_mm) >= self._least:
-            return
         piece = self._pieces[at]
         size = piece.length_mm + self._kerf_mm
+        # Of equal pieces the later one never goes before the earlier one: only their names would change.
+        same = at + 1 < len(self._pieces) and self._pieces[at + 1].length_mm == piece.length_mm
         tried: set[float] = set()
-        for number, room in enumerate(self._room):
+        for number in range(first, len(self._room)):
+            room = self._room[number]
             if size <= room + _SLACK_MM and round(room, 6) not in tried:
                 tried.add(round(room, 6))
                 self._bars[number][1].append(piece)
                 self._room[number] -= size
-                self._place(at + 1, taken_mm)
+                self._place(at + 1, taken_mm, number if same else 0)
                 self._room[number] += size
                 self._bars[number][1].pop()
         for number, length in enumerate(self._drawer):
@@ -207,7 +227,25 @@ class _Search:
             self._counts[number] = None if count is None else count - 1
             self._bars.append((length.length_mm, [piece]))
             self._room.append(length.length_mm + self._kerf_mm - size)
-            self._place(at + 1, taken_mm + length.length_mm)
+            self._place(at + 1, taken_mm + length.length_mm, len(self._room) - 1 if same else 0)
             self._room.pop()
             self._bars.pop()
             self._counts[number] = count
+
+
+def _sums_mm(lengths_mm: Sequence[float], most_mm: float) -> list[float]:
+    """Every sum of lengths up to the least known, rising; none where there are too many to be of use."""
+    if not np.isfinite(most_mm):
+        return []
+    sums = {0.0}
+    for length in lengths_mm:
+        times = int(most_mm / length) + 1
+        if len(sums) * (times + 1) > _MOST_SUMS:
+            return []
+        sums = {
+            total + n * length
+            for total in sums
+            for n in range(times + 1)
+            if total + n * length <= most_mm + 1
+        }
+    return sorted(sums)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from msgspec.structs import replace
 
-from formsketch.design.edits import checked
+from formsketch.design.edits import with_form, with_runs
 from formsketch.design.model import Design, Form, Run
 from formsketch.fitting.freehand import StrokeFit
 from formsketch.fitting.pulling import WireInHand
@@ -17,7 +17,7 @@ SMOOTH_DEG = 12.0
 def form_from_stroke(design: Design, fit: StrokeFit) -> Design:
     """The design with the stroke for its form; wire, hammer, ends and texts stay, variants too."""
     form = Form(runs=(Run(spans=fit.spans),), start=design.form.start, finish=design.form.finish)
-    return checked(replace(design, form=form))
+    return with_form(design, form)
 
 
 def carried_on(wire: WireInHand, fit: StrokeFit) -> Design:
@@ -33,4 +33,4 @@ def carried_on(wire: WireInHand, fit: StrokeFit) -> Design:
         fit.spans[0], corner_deg=0.0 if abs(bend_deg) < SMOOTH_DEG else bend_deg, turned_over=lies_over
     )
     runs = (*wire.design.form.runs, Run(spans=(first, *fit.spans[1:])))
-    return checked(replace(wire.design, form=replace(wire.design.form, runs=runs)))
+    return with_runs(wire.design, runs)

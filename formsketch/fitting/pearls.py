@@ -9,6 +9,7 @@ from itertools import accumulate
 from math import isfinite, pi
 from typing import Literal
 
+from formsketch.design.model import Binding, SetPearl
 from formsketch.errors import InputError
 from formsketch.forging.beads import bead_wire_length_mm
 
@@ -42,8 +43,13 @@ class Pearl:
 
     @property
     def weight_g(self) -> float:
-        """As an ellipsoid of the density of pearl, the hole not taken off."""
-        return pi / 6 * self.diameter_mm**2 * self.length_mm * PEARL_DENSITY_G_PER_CM3 / 1000
+        """What it weighs."""
+        return pearl_weight_g(self)
+
+
+def pearl_weight_g(pearl: Pearl | SetPearl) -> float:
+    """A pearl as an ellipsoid of the density of pearl, the hole not taken off."""
+    return pi / 6 * pearl.diameter_mm**2 * pearl.length_mm * PEARL_DENSITY_G_PER_CM3 / 1000
 
 
 def read_stock(text: str) -> tuple[Pearl, ...]:
@@ -166,17 +172,6 @@ def _fit(sizes: Sequence[float], at: int, step: _Step, match_mm: float) -> bool:
     if last >= len(sizes) or sizes[at] > step.room_mm + _ROUNDING_MM:
         return False
     return sizes[at] - sizes[last] <= match_mm + _ROUNDING_MM
-
-
-@dataclass(frozen=True)
-class Binding:
-    """How a pearl is wired on: gauge of the wire, passes through the hole, wraps round the frame on each
-    side, and the bead melted on each end (0 for none)."""
-
-    gauge_mm: float = 0.4
-    passes: int = 1
-    wraps: int = 2
-    bead_mm: float = 0.0
 
 
 def binding_wire_mm(through_mm: float, frame_mm: float, binding: Binding) -> float:

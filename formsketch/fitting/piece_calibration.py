@@ -9,7 +9,7 @@ from formsketch.bench.reading import reading_half_band
 from formsketch.design.model import Design
 from formsketch.errors import InputError
 from formsketch.fitting.calibration import Calibration
-from formsketch.forging.ends import end_piece
+from formsketch.forging.ends import ends_of
 from formsketch.forging.forged import forge_flares
 from formsketch.geometry.chain import chain_of
 from formsketch.units import length_text
@@ -69,7 +69,7 @@ def calibrate_piece(
 def _stock_fraction(design: Design) -> tuple[Callable[[float], float], float]:
     """Stock length over finished length of all spans, by the spread; and the wire in both ends, mm."""
     d, form = design.wire.diameter_mm, design.form
-    start, finish = end_piece(form.start, d), end_piece(form.finish, d)
+    start, finish = ends_of(design)
     chain = chain_of(form, d, start.parts, finish.parts)
     length, flare = chain.length_mm[chain.spans], chain.flare[chain.spans]
 

@@ -22,8 +22,9 @@ HANGING_DIAMETER_FACTOR = 0.866
 # alloying lower it.
 SURFACE_TENSION_N_PER_M = {"silver": 0.92, "gold": 1.14, "copper": 1.32}
 
-# Bead over wire diameter. Common practice, no source.
+# Bead over wire diameter, and the wire from which on the larger one starts to fall off. Common practice.
 PRACTICAL_BEAD_RATIO = (2.0, 2.5)
+THICK_WIRE_FOR_BEADS_MM = 1.2
 
 
 def bead_wire_length_mm(bead_diameter_mm: ArrayLike, wire_diameter_mm: ArrayLike) -> FloatArray:

@@ -1,101 +1,76 @@
 """What is done to an end of the wire: its pieces beyond the mark, and the stock it uses.
 
-Everything is made from the wire itself and keeps its volume, so stock length x wire area is the metal in
-the end.
+Everything is made from the wire itself: what is bent, drawn, hammered or melted keeps its volume, so stock
+length x wire area is the metal in the end. What is filed or drilled away is wire cut all the same.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from formsketch.design.model import (
+    BeadEnd,
+    Design,
+    DrilledEnd,
+    EarWireEnd,
+    End,
+    EyeEnd,
+    Flare,
+    HookEnd,
+    PostEnd,
+    RoundedEnd,
+    SHookEnd,
+    TaperedEnd,
+)
+from formsketch.forging import end_bends, end_tips
+from formsketch.forging.end_piece import EndMark, EndPiece, EndWork, WireAtMark
+from formsketch.forging.flare import thickness_ratio
 
-import numpy as np
-
-from formsketch.design.model import BeadEnd, End, EyeEnd, HookEnd, PlainEnd, PostEnd, TaperedEnd
-from formsketch.forging.beads import bead_centre_offset_mm, joined_bead_wire_length_mm
-from formsketch.geometry.chain import EndPart
-
-# A piece of wire shorter than this is no piece at all.
-LEAST_PART_MM = 1e-6
-
-
-@dataclass(frozen=True)
-class EndPiece:
-    """An end worked out for a wire: parts looking outward, stock used in mm, and round things at its tip.
-
-    `bead_diameter_mm` is 0 for no bead, its centre `bead_centre_beyond_mm` beyond the tip of the last part;
-    `post_diameter_mm` and `post_length_mm` are 0 for no post. `text` says it for the bench.
-    """
-
-    parts: tuple[EndPart, ...]
-    stock_mm: float
-    text: str
-    bead_diameter_mm: float = 0.0
-    bead_centre_beyond_mm: float = 0.0
-    post_diameter_mm: float = 0.0
-    post_length_mm: float = 0.0
+__all__ = ["EndMark", "EndPiece", "EndWork", "WireAtMark", "end_piece", "ends_of"]
 
 
-def end_piece(end: End, diameter_mm: float) -> EndPiece:
-    """Work out an end in round wire of this diameter (mm)."""
-    if isinstance(end, PlainEnd):
-        return EndPiece((), 0.0, "plain, cut square and smoothed")
-    if isinstance(end, TaperedEnd):
-        return _tapered(end, diameter_mm)
-    if isinstance(end, BeadEnd):
-        stock = float(joined_bead_wire_length_mm(end.diameter_mm, diameter_mm))
-        text = f"bead {end.diameter_mm:.2f} mm, melted from {stock:.1f} mm of wire"
-        return EndPiece((), stock, text, end.diameter_mm, _bead_centre_mm(end.diameter_mm, diameter_mm))
-    if isinstance(end, HookEnd):
-        return _hook(end, diameter_mm)
-    if isinstance(end, EyeEnd):
-        return _eye(end, diameter_mm)
-    return _post(end, diameter_mm)
+def end_piece(end: End, wire: WireAtMark | float) -> EndPiece:
+    """Work out an end in this wire; a number is the diameter in mm of wire that is round at the mark."""
+    if not isinstance(wire, WireAtMark):
+        wire = WireAtMark(wire)
+    match end:
+        case TaperedEnd():
+            return end_bends.tapered(end, wire)
+        case BeadEnd():
+            return end_tips.bead(end, wire)
+        case HookEnd():
+            return end_bends.hook(end, wire)
+        case SHookEnd():
+            return end_bends.s_hook(end, wire)
+        case EyeEnd():
+            return end_bends.eye(end, wire)
+        case PostEnd():
+            return end_tips.post(end, wire)
+        case EarWireEnd():
+            return end_bends.ear_wire(end, wire)
+        case DrilledEnd():
+            return end_tips.drilled(end, wire)
+        case RoundedEnd():
+            return end_tips.rounded(wire)
+    return end_tips.plain()
 
 
-def _bead_centre_mm(bead_diameter_mm: float, diameter_mm: float) -> float:
-    return float(bead_centre_offset_mm(bead_diameter_mm, diameter_mm))
+def ends_of(design: Design) -> tuple[EndPiece, EndPiece]:
+    """Both ends of a design worked out, start and finish."""
+    first, last = wires_at_ends(design)
+    return end_piece(design.form.start, first), end_piece(design.form.finish, last)
 
 
-def _tapered(end: TaperedEnd, diameter_mm: float) -> EndPiece:
-    part = EndPart(end.length_mm, np.deg2rad(end.turn_deg), 0.0, diameter_mm, end.tip_diameter_mm)
-    tip = end.tip_diameter_mm / diameter_mm
-    stock = end.length_mm * (1 + tip + tip * tip) / 3
-    text = f"taper {end.length_mm:.1f} mm to {end.tip_diameter_mm:.2f} mm, drawn from {stock:.1f} mm of wire"
-    return EndPiece((part,), stock, text)
-
-
-def _hook(end: HookEnd, diameter_mm: float) -> EndPiece:
-    turn = np.deg2rad(end.turn_deg)
-    arc_mm = abs(turn) * (end.inside_diameter_mm + diameter_mm) / 2
-    parts = []
-    if end.straight_mm > LEAST_PART_MM:
-        parts.append(EndPart(end.straight_mm, 0.0, 0.0, diameter_mm, diameter_mm))
-    if arc_mm > LEAST_PART_MM:
-        parts.append(EndPart(arc_mm, turn, 0.0, diameter_mm, diameter_mm))
-    stock, bead_centre_mm = end.straight_mm + arc_mm, 0.0
-    text = f"hook {end.inside_diameter_mm:.1f} mm inside, turned {abs(end.turn_deg):.0f}°"
-    if end.bead_diameter_mm > 0:
-        stock += float(joined_bead_wire_length_mm(end.bead_diameter_mm, diameter_mm))
-        bead_centre_mm = _bead_centre_mm(end.bead_diameter_mm, diameter_mm)
-        text += f", bead {end.bead_diameter_mm:.2f} mm"
-    text += f", {stock:.1f} mm of wire"
-    return EndPiece(tuple(parts), stock, text, end.bead_diameter_mm, bead_centre_mm)
-
-
-def _eye(end: EyeEnd, diameter_mm: float) -> EndPiece:
-    radius_mm = (end.inside_diameter_mm + diameter_mm) / 2
-    side = 1.0 if end.side == "left" else -1.0
-    # Bent square, then rolled back until the tip meets the side of the wire it left.
-    turn = 2 * np.pi - diameter_mm / (2 * radius_mm)
-    part = EndPart(turn * radius_mm, -side * turn, side * np.pi / 2, diameter_mm, diameter_mm)
-    text = f"rolled eye {end.inside_diameter_mm:.1f} mm inside, {part.length_mm:.1f} mm of wire"
-    return EndPiece((part,), part.length_mm, text)
-
-
-def _post(end: PostEnd, diameter_mm: float) -> EndPiece:
-    stock = end.length_mm * (end.diameter_mm / diameter_mm) ** 2
-    text = (
-        f"ear post {end.length_mm:.1f} mm long, drawn down to {end.diameter_mm:.2f} mm and bent up square, "
-        f"{stock:.1f} mm of wire"
+def wires_at_ends(design: Design) -> tuple[WireAtMark, WireAtMark]:
+    """The wire at the start mark and at the finish mark."""
+    first, last = design.form.runs[0].spans[0].flare, design.form.runs[-1].spans[-1].flare
+    d, spread = design.wire.diameter_mm, design.hammer.spread
+    return (
+        WireAtMark(d, _thickness_at(first, 0.0 if first is None else first.begin), spread),
+        WireAtMark(d, _thickness_at(last, 1.0 if last is None else last.end), spread),
     )
-    return EndPiece((), stock, text, 0.0, 0.0, end.diameter_mm, end.length_mm)
+
+
+def _thickness_at(flare: Flare | None, place: float) -> float:
+    """Thickness as a fraction of the wire's diameter at a place of a flare; on edge it counts as round."""
+    if flare is None or flare.face == "edge":
+        return 1.0
+    return float(thickness_ratio(place, flare.thickness, flare.centre, flare.hold))

@@ -6,7 +6,7 @@ means over one easing and the values on the hold.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, fields
 from functools import lru_cache
 
@@ -18,6 +18,7 @@ from formsketch.forging.flare import deepest_ease, flare_ease, place_in_flare, t
 from formsketch.forging.section import round_area_mm2, stadium_area_mm2
 from formsketch.forging.spread import equivalent_strip_reduction, hammered_width_mm
 from formsketch.geometry.chain import Chain
+from formsketch.geometry.remembered import Remembered
 from formsketch.geometry.spans import unit_gauss
 from formsketch.geometry.trace import Trace
 
@@ -87,6 +88,9 @@ def _forged(flares: tuple[Flare, ...], diameter_mm: float, spread: float) -> For
     )
     if len(cut):
         _forge_parts(forged, cut, table[cut], diameter_mm, spread)
+    # To the last digit: the weights of a mean add up to 1 only within rounding.
+    unhammered = forged.thinnest_mm >= diameter_mm
+    forged.stock_fraction[unhammered], forged.mean_plan_width_mm[unhammered] = 1.0, diameter_mm
     for field in fields(forged):
         getattr(forged, field.name).flags.writeable = False
     return forged
@@ -152,20 +156,74 @@ class ForgedSamples:
 
 
 def forge_samples(chain: Chain, trace: Trace, diameter_mm: float, spread: float) -> ForgedSamples:
-    """The section at each sample; parts of an end are round, their diameter linear along the part."""
-    at_start = chain.diameter_from_mm[trace.part]
-    thickness = at_start + (chain.diameter_to_mm[trace.part] - at_start) * trace.u
+    """The section at each sample of a trace, whose parts are cut into equal intervals.
+
+    Each flare is forged once for all parts that show it in as many intervals.
+    """
+    table = _flare_table([*chain.flares, _UNHAMMERED])
+    like = np.empty((chain.part_count, _INTERVALS + 1))
+    like[:, : table.shape[1]] = table[chain.flare]
+    like[:, _ON_EDGE] = 0.0
+    like[:, _FROM], like[:, _TO] = chain.diameter_from_mm, chain.diameter_to_mm
+    like[chain.flare >= 0, _FROM : _TO + 1] = diameter_mm
+    like[:, _SPREAD], like[:, _INTERVALS] = spread, np.diff(trace.first) - 1
+    thickness, width = np.concatenate(_SECTIONS.all_of(like, _sections_along), axis=1)
+    return _as_samples(chain, trace.part, thickness, width)
+
+
+def forge_places(
+    chain: Chain, part: NDArray[np.int64], u: FloatArray, diameter_mm: float, spread: float
+) -> ForgedSamples:
+    """The section at any places, by part and fraction of its length, both of shape (places,)."""
+    at_start = chain.diameter_from_mm[part]
+    thickness = at_start + (chain.diameter_to_mm[part] - at_start) * u
     width = thickness.copy()
-    on_edge = np.zeros(len(thickness), dtype=bool)
-    hammered = np.flatnonzero(chain.flare[trace.part] >= 0)
+    hammered = np.flatnonzero(chain.flare[part] >= 0)
     if len(hammered):
-        rows = _flare_table(chain.flares)[chain.flare[trace.part[hammered]]]
-        place = place_in_flare(trace.u[hammered], rows[:, 4], rows[:, 5])
-        thickness[hammered] = diameter_mm * thickness_ratio(place, rows[:, 0], rows[:, 1], rows[:, 2])
-        width[hammered] = hammered_width_mm(thickness[hammered], diameter_mm, spread)
-        on_edge[hammered] = rows[:, 3] != 0
+        columns = _flare_table(chain.flares).T[:, chain.flare[part[hammered]]]
+        thickness[hammered], width[hammered] = _sections_at(columns, u[hammered], diameter_mm, spread)
+    return _as_samples(chain, part, thickness, width)
+
+
+# Columns of a table that says all that the sections along a part depend on, after those of its flare.
+_ON_EDGE, _FROM, _TO, _SPREAD, _INTERVALS = 3, 6, 7, 8, 9
+_SECTIONS = Remembered(most_bytes=12_000_000)
+
+
+def _sections_along(like: FloatArray) -> Iterator[FloatArray]:
+    """Thickness and width at equal steps along each part, shape (2, intervals + 1).
+
+    Parts of an end are round, their diameter linear along the part; a span's wire is of one diameter.
+    """
+    intervals = like[:, _INTERVALS].astype(np.int64)
+    ends = np.cumsum(intervals + 1)
+    begins = ends - intervals - 1
+    u = (np.arange(ends[-1]) - np.repeat(begins, intervals + 1)) / np.repeat(intervals, intervals + 1)
+    # Column by column: long rows of a table would be read across the processor's memory.
+    columns = np.repeat(like[:, :_INTERVALS].T, intervals + 1, axis=1)
+    diameter = columns[_FROM] + (columns[_TO] - columns[_FROM]) * u
+    sections = _sections_at(columns, u, diameter, float(like[0, _SPREAD]))
+    return (sections[:, begin:end] for begin, end in zip(begins, ends, strict=True))
+
+
+def _sections_at(
+    columns: FloatArray, u: FloatArray, diameter_mm: FloatArray | float, spread: float
+) -> FloatArray:
+    """Thickness and width at places in flares, a column of their table for each; shape (2, places)."""
+    ratio, centre, hold, _, begin, end = columns[:6]
+    thickness = diameter_mm * thickness_ratio(place_in_flare(u, begin, end), ratio, centre, hold)
+    return np.stack((thickness, hammered_width_mm(thickness, diameter_mm, spread)))
+
+
+def _as_samples(
+    chain: Chain, part: NDArray[np.int64], thickness: FloatArray, width: FloatArray
+) -> ForgedSamples:
+    on_edge = np.array([flare.face == "edge" for flare in chain.flares] + [False])
+    if not on_edge.any():
+        return ForgedSamples(thickness, width, width, thickness)
+    turned = on_edge[chain.flare[part]]
     return ForgedSamples(
-        thickness, width, np.where(on_edge, thickness, width), np.where(on_edge, width, thickness)
+        thickness, width, np.where(turned, thickness, width), np.where(turned, width, thickness)
     )
 
 

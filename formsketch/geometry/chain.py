@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formsketch.design.model import Flare, Form
-from formsketch.design.transforms import repeat_scales
+from formsketch.design.transforms import read_back, repeat_scales
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -25,7 +25,10 @@ STRAIGHT_TURN_RAD = 1e-9
 class EndPart:
     """A piece of an end, seen looking outward from the mark: it begins at the mark or the part before.
 
-    Lengths in mm, angles in radians, left positive; the wire is round, its diameter linear along the part.
+    Lengths in mm, angles in radians, left positive; the wire is round, its diameter linear along the part,
+    unless it is hammered to a `flare`. `stock_mm` is the straight wire it is made from. `foreshortening` is
+    for wire twisted out of the plane about the direction in which the twist begins: in plan it reaches that
+    much of its way to the side (the cosine of the twist; 1 for none).
     """
 
     length_mm: float
@@ -33,6 +36,9 @@ class EndPart:
     corner_rad: float
     diameter_from_mm: float
     diameter_to_mm: float
+    stock_mm: float | None = None
+    flare: Flare | None = None
+    foreshortening: float = 1.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,6 +48,8 @@ class Chain:
     `turn_rad`, `skew_rad` and `corner_rad` are as laid, turning over applied. `run`, `index` and `repeat`
     say where a span is written; they are -1 for parts of an end. `flare` indexes `flares`, -1 for none.
     Spans are the parts `spans.start` to `spans.stop`. `side` is -1 where the wire lies turned over.
+    `foreshortening` is not 1 where an end is twisted out of the plane: turns and lengths are those of the
+    wire, in plan it reaches only that much of its way to the side.
     """
 
     length_mm: FloatArray
@@ -57,6 +65,7 @@ class Chain:
     flares: tuple[Flare, ...]
     diameter_from_mm: FloatArray
     diameter_to_mm: FloatArray
+    foreshortening: FloatArray
     spans: slice
 
     @property
@@ -104,15 +113,16 @@ def chain_of(
     spans[:, 1:4] *= spans[:, 4:5]
     spans[:, 1:4] = np.deg2rad(spans[:, 1:4])
 
-    before = _end_rows(start, outward=False, side=float(spans[0, 4]))
-    after = _end_rows(finish, outward=True, side=float(spans[-1, 4]))
+    before = _end_rows(start, outward=False, side=float(spans[0, 4]), flares=flares)
+    after = _end_rows(finish, outward=True, side=float(spans[-1, 4]), flares=flares)
     rows = np.concatenate((before[0], spans, after[0]))
     if len(start):
         # The sharp bend between the start end and the first span, and the first span's own.
         rows[len(start), 3] += -start[0].corner_rad * spans[0, 4]
-    diameters = np.full((len(rows), 2), diameter_mm)
-    diameters[: len(start)] = before[1]
-    diameters[len(rows) - len(finish) :] = after[1]
+    # Diameter where each part begins and where it ends, and its foreshortening.
+    looks = np.full((len(rows), 3), (diameter_mm, diameter_mm, 1.0))
+    looks[: len(start)] = before[1]
+    looks[len(rows) - len(finish) :] = after[1]
     places = rows[:, 5:9].astype(np.int64)
     length, turn, skew, corner, sides = (np.ascontiguousarray(rows[:, i]) for i in range(5))
     return Chain(
@@ -127,8 +137,9 @@ def chain_of(
         flare=places[:, 3],
         repeat_scale=np.ascontiguousarray(rows[:, 9]),
         flares=tuple(flares),
-        diameter_from_mm=diameters[:, 0],
-        diameter_to_mm=diameters[:, 1],
+        diameter_from_mm=looks[:, 0],
+        diameter_to_mm=looks[:, 1],
+        foreshortening=looks[:, 2],
         spans=slice(len(start), len(start) + len(spans)),
     )
 
@@ -158,25 +169,26 @@ def _written_out(
     return rows, float(sides[-1])
 
 
-def _end_rows(parts: Sequence[EndPart], outward: bool, side: float) -> tuple[FloatArray, FloatArray]:
-    """Rows and diameters of an end's parts in the wire's order; walked inward, sides change."""
+def _end_rows(
+    parts: Sequence[EndPart], outward: bool, side: float, flares: dict[Flare, int]
+) -> tuple[FloatArray, FloatArray]:
+    """Rows and looks of an end's parts in the wire's order; walked inward, sides change."""
     rows = np.zeros((len(parts), 10))
-    diameters = np.zeros((len(parts), 2))
+    looks = np.zeros((len(parts), 3))
     rows[:, 4] = side
     rows[:, 5:9] = -1
     rows[:, 9] = 1.0
     for place, part in enumerate(parts):
         at = place if outward else len(parts) - 1 - place
         sign = side if outward else -side
+        flare = part.flare if outward else read_back(part.flare)
         rows[at, 0] = part.length_mm
+        rows[at, 8] = _flare_number(flare, flares)
         rows[at, 1] = sign * part.turn_rad
         if outward:
             rows[at, 3] = sign * part.corner_rad
         elif at + 1 < len(parts):
             rows[at + 1, 3] = sign * part.corner_rad
-        diameters[at] = (
-            (part.diameter_from_mm, part.diameter_to_mm)
-            if outward
-            else (part.diameter_to_mm, part.diameter_from_mm)
-        )
-    return rows, diameters
+        along = (part.diameter_from_mm, part.diameter_to_mm)
+        looks[at] = (*(along if outward else along[::-1]), part.foreshortening)
+    return rows, looks

@@ -3,7 +3,7 @@
 A ribbon that crosses itself is no simple polygon, so the wire is cut into short pieces that are simple;
 where it is wider than its bend allows, into the hulls of its little quads. A ribbon that does not fold
 covers the integral of its width, whatever its curve, so the silhouette's area is that exact sum less what
-overlaps, and only pieces that do overlap are united.
+overlaps, and only pieces that come near each other are made polygons for it.
 """
 
 from __future__ import annotations
@@ -17,23 +17,30 @@ import shapely
 from numpy.typing import NDArray
 
 from formsketch.geometry.chain import Chain, FloatArray, IntArray
+from formsketch.geometry.extents import Extents
+from formsketch.geometry.hull import hull_of
+from formsketch.geometry.overlap import overlap_area
 from formsketch.geometry.trace import FOLDING_HALF_WIDTH_TO_RADIUS, Trace
 
 # While half the width is less than the radius, a piece turning less than half round cannot meet itself;
 # at this size neither can it meet the next one, unless there is a sharp bend between them.
 MOST_TURN_PER_PIECE_RAD = np.deg2rad(80.0)
 _DISC_QUARTER_SEGMENTS = 64
-_HULL_DIRECTIONS = 32
+# With more pairs of pieces near each other than this no crossing and no gap is looked for. A row of a
+# thousand loops that cross has some twelve thousand, a flat spiral of thirty turns nine.
+MOST_NEAR = 20_000
 _KNOT_HALF_WIDTH_TO_RADIUS = 1.5
+_UNION_GRID_MM, _LOST_SHARE = 1e-8, 1e-6
 
 
 @dataclass(frozen=True, eq=False)
 class Disc:
-    """A round thing in plan: a bead, the end of a post, or the outside of a sharp bend (`bend`)."""
+    """A round thing in plan: a bead, the end of a post, the outside of a sharp `bend`, a rounded `tip`."""
 
     centre_mm: complex
     radius_mm: float
     bend: bool = False
+    tip: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,15 +90,20 @@ class Outline:
 
     @cached_property
     def folds(self) -> NDArray[np.bool_]:
-        """Which parts are somewhere wider than twice their tightest radius; shape (parts,)."""
+        """Which parts are somewhere wider than twice their tightest radius, or may be; shape (parts,)."""
         width = self.plan_width_mm if self.beside_mm is None else self.plan_width_mm + 2 * self.beside_mm
         widest = np.maximum.reduceat(width, self.trace.first[:-1])
-        return np.asarray(widest / 2 * self.chain.sharpest_per_mm >= FOLDING_HALF_WIDTH_TO_RADIUS)
+        folding = widest / 2 * self.chain.sharpest_per_mm >= FOLDING_HALF_WIDTH_TO_RADIUS
+        # Foreshortened, a bend is tighter in plan than it is.
+        return np.asarray(folding | (self.chain.foreshortening != 1.0))
 
     @cached_property
     def pieces(self) -> NDArray[Any]:
         """Shapely polygons along the wire in its order, shape (pieces,); folded pieces are united hulls."""
-        begin, end, part = self.piece_bounds
+        return self.shapes[: len(self.piece_bounds[0])]
+
+    def _polygons(self, numbers: IntArray) -> NDArray[Any]:
+        begin, end, part = (bound[numbers] for bound in self.piece_bounds)
         counts = end - begin + 1
         ring = np.repeat(np.arange(len(part)), 2 * counts)
         place = np.arange(len(ring)) - np.repeat(np.cumsum(2 * counts) - 2 * counts, 2 * counts)
@@ -123,47 +135,100 @@ class Outline:
     @cached_property
     def shapes(self) -> NDArray[Any]:
         """Pieces, then discs, as shapely polygons."""
-        if not self.discs:
-            return self.pieces
-        centres = shapely.points([(d.centre_mm.real, d.centre_mm.imag) for d in self.discs])
-        radii = np.array([d.radius_mm for d in self.discs])
-        discs = np.asarray(shapely.buffer(centres, radii, quad_segs=_DISC_QUARTER_SEGMENTS))
-        return np.concatenate((self.pieces, discs))
+        return self.shapes_of(np.arange(len(self._made)))
+
+    def shapes_of(self, numbers: IntArray) -> NDArray[Any]:
+        """Some of the shapes, shape (numbers,); no others are made."""
+        made, pieces = self._made, len(self.piece_bounds[0])
+        wanted = np.zeros(len(made), dtype=bool)
+        wanted[numbers] = True
+        missing = np.flatnonzero(wanted & shapely.is_missing(made))
+        if len(of_wire := missing[missing < pieces]):
+            made[of_wire] = self._polygons(of_wire)
+        if len(of_discs := missing[missing >= pieces]):
+            centre, radius = self._rounds
+            points = shapely.points(centre.real, centre.imag)[of_discs - pieces]
+            radii = radius[of_discs - pieces]
+            made[of_discs] = shapely.buffer(points, radii, quad_segs=_DISC_QUARTER_SEGMENTS)
+        return np.asarray(made[numbers])
+
+    @cached_property
+    def _made(self) -> NDArray[Any]:
+        """The shapes made so far, and None for those that nobody asked for."""
+        return np.full(len(self.piece_bounds[0]) + len(self.discs), None, dtype=object)
+
+    @cached_property
+    def _rounds(self) -> tuple[NDArray[np.complex128], FloatArray]:
+        """Centres and radii of the discs."""
+        return (
+            np.array([disc.centre_mm for disc in self.discs], dtype=complex),
+            np.array([disc.radius_mm for disc in self.discs]),
+        )
+
+    @cached_property
+    def extents(self) -> Extents:
+        """How far each of the shapes reaches."""
+        begin, end, _ = self.piece_bounds
+        pieces = Extents.of_stretches(self.left_mm, self.right_mm, begin, end)
+        return pieces.with_more(Extents.of_discs(*self._rounds)) if self.discs else pieces
 
     @cached_property
     def silhouette(self) -> Any:
         """The union of all the wire covers in plan, a shapely polygon or multipolygon."""
-        return shapely.union_all(self.shapes)
+        quick = shapely.union_all(self.shapes)
+        if self.tangled:
+            return quick
+        # GEOS 3.14 now and then loses a face of a union and says nothing; on a fine grid, which takes several
+        # times as long, it has not been seen to. So the area is held against what it has to be.
+        area = float(np.sum(shapely.area(self.shapes))) - overlap_area(self._made, self.touching)
+        whole = abs(float(shapely.area(quick)) - area) <= _LOST_SHARE * area
+        return quick if whole else shapely.union_all(self.shapes, grid_size=_UNION_GRID_MM)
+
+    @cached_property
+    def tangled(self) -> bool:
+        """Whether the wire lies on itself in more places than anybody counts, as a flat coil does."""
+        return len(self._near) > MOST_NEAR
+
+    @cached_property
+    def _near(self) -> IntArray:
+        return self.extents.pairs_within(0.0, MOST_NEAR)
 
     @cached_property
     def touching(self) -> NDArray[np.int64]:
-        """Pairs of shapes that meet other than end to end along the wire, lower number first; (pairs, 2)."""
-        pairs = shapely.STRtree(self.shapes).query(self.shapes, predicate="intersects").T
-        pairs = pairs[pairs[:, 0] < pairs[:, 1]]
+        """Pairs of shapes that meet other than end to end along the wire, lower number first; (pairs, 2).
+
+        None are told of a tangle.
+        """
+        if self.tangled:
+            return np.empty((0, 2), dtype=np.int64)
+        pairs = self._near
         neighbours = pairs[:, 1] == pairs[:, 0] + 1
         _, _, part = self.piece_bounds
         first_of_part = np.flatnonzero(np.diff(part, prepend=-1))
         bent = first_of_part[np.abs(self.chain.corner_rad) > 0]
-        odd = np.zeros(len(self.shapes) + 1, dtype=bool)
-        odd[bent] = odd[len(part) : len(self.shapes)] = True
+        odd = np.zeros(len(self._made) + 1, dtype=bool)
+        odd[bent] = odd[len(part) : len(self._made)] = True
         odd[: len(part)] |= self.folds[part]
-        return np.asarray(pairs[~neighbours | odd[pairs[:, 1]] | odd[pairs[:, 0]]])
+        pairs = pairs[~neighbours | odd[pairs[:, 1]] | odd[pairs[:, 0]]]
+        return np.asarray(pairs[shapely.intersects(*self.shapes_of(pairs.T))])
 
     @cached_property
     def silhouette_area_mm2(self) -> float:
         """Area the wire covers in plan, overlaps counted once."""
+        if self.tangled:
+            return float(shapely.area(self.silhouette))
         _, _, part = self.piece_bounds
         total = float(np.sum(self.plan_area_mm2[~self.folds]))
-        total += float(np.sum(shapely.area(self.pieces[self.folds[part]])))
+        total += float(np.sum(shapely.area(self.shapes_of(np.flatnonzero(self.folds[part])))))
         total += np.pi * sum(disc.radius_mm**2 for disc in self.discs)
-        involved = self.shapes[np.unique(self.touching)]
-        overlap = float(np.sum(shapely.area(involved))) - float(shapely.area(shapely.union_all(involved)))
-        return total - overlap
+        self.shapes_of(self.touching)
+        return total - overlap_area(self._made, self.touching)
 
     @cached_property
     def hull_area_mm2(self) -> float:
         """Area of the convex hull of the outline."""
-        shapes = [_hull(np.concatenate((self.left_mm, self.right_mm))), *self.shapes[len(self.pieces) :]]
+        rounds = self.shapes_of(np.arange(len(self.piece_bounds[0]), len(self._made)))
+        shapes = [hull_of(np.concatenate((self.left_mm, self.right_mm))), *rounds]
         return float(shapely.area(shapely.convex_hull(shapely.geometrycollections(shapes))))
 
 
@@ -173,22 +238,3 @@ def hulls_between(left_mm: NDArray[np.complex128], right_mm: NDArray[np.complex1
     points = np.stack((corners.real, corners.imag), axis=2)
     quads = shapely.multipoints(points.reshape(-1, 2), indices=np.repeat(np.arange(len(points)), 4))
     return np.asarray(shapely.convex_hull(quads))
-
-
-def _hull(points_mm: NDArray[np.complex128]) -> Any:
-    """Convex hull of many points: those inside the polygon of a few extreme ones are dropped first.
-
-    Akl & Toussaint, 'A fast convex hull algorithm', Inf. Process. Lett. 7 (1978) 219-222.
-    """
-    x, y = points_mm.real.copy(), points_mm.imag.copy()
-    angles = 2 * np.pi * np.arange(_HULL_DIRECTIONS) / _HULL_DIRECTIONS
-    # Direction by direction: a table of all of them would not stay near the processor.
-    extremes = points_mm[[int(np.argmax(np.cos(a) * x + np.sin(a) * y)) for a in angles]]
-    outside = np.zeros(len(points_mm), dtype=bool)
-    for corner, following in zip(extremes, np.roll(extremes, -1), strict=True):
-        side = following - corner
-        if side != 0:
-            outside |= side.real * (y - corner.imag) <= side.imag * (x - corner.real)
-    if outside.any():
-        points_mm = points_mm[outside]
-    return shapely.convex_hull(shapely.multipoints(np.stack((points_mm.real, points_mm.imag), axis=1)))

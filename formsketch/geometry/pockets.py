@@ -31,7 +31,8 @@ _STEP_MM, _MOST_POINTS = 0.25, 6_000
 _MOST_REFINEMENTS = 30
 # A contact is seen as some degrees wide: under this gap a ball is surely held, from there to the next it
 # touches on just half its round. Along a channel it is moved no further than the reach.
-_HELD_GAP_RAD, _SNUG_GAP_RAD, _LOOSE_REACH_MM = np.deg2rad(175.0), np.deg2rad(180.5), 0.05
+_HELD_GAP_RAD, _SNUG_GAP_RAD = np.deg2rad(175.0), np.deg2rad(180.5)
+_LOOSE_REACH_MM, _SETTLE_REACH_MM = 0.05, 0.005
 # A ball that cannot grow is the largest for this share of its radius around, to so many mm.
 _NEAR_SHARE, _SAME_SIZE_MM = 0.5, 1e-3
 # A ball that lies in a bay touches its bottom: beside the opening there is no other gap as wide as this.
@@ -149,7 +150,8 @@ def _resting(edges: Edges, corners: Corners, basin: IntArray) -> complex | None:
     if len(lying):
         # Rather one that touches half its round than a larger one that touches less.
         snug = lying[corners.gap_rad[lying] <= _SNUG_GAP_RAD]
-        return complex(corners.centre_mm[(snug if len(snug) else lying)[0]])
+        # A ball that touches just half its round grows outward, too, but by next to nothing in this reach.
+        return _grown(edges, complex(corners.centre_mm[(snug if len(snug) else lying)[0]]), _SETTLE_REACH_MM)
     at = complex(corners.centre_mm[by_size[0]])
     if not _in_hole(edges, at):
         return None
@@ -187,7 +189,8 @@ def _grown(edges: Edges, at_mm: complex, reach_mm: float) -> complex:
     """Where a ball that cannot grow sits, no further than `reach_mm` from here; it never shrinks."""
     begun, radius = at_mm, float(edges.distance_mm(np.array([at_mm]))[0])
     for _ in range(_MOST_REFINEMENTS):
-        step_mm = min(reach_mm, 0.5 * radius)
+        # A step reaches as far to both sides: along the diagonal it is half as long again.
+        step_mm = min(0.7 * reach_mm, 0.5 * radius)
         toward, away = distance_rows(edges, at_mm, radius + 2 * step_mm)
         step = best_step(np.column_stack((toward, np.ones(len(away)))), away, step_mm)
         if step is None:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from formsketch.geometry.chain import Chain, FloatArray, IntArray
-from formsketch.geometry.spans import direction_rad, interval_steps, intervals_for_turning
+from formsketch.geometry.remembered import Remembered
+from formsketch.geometry.spans import intervals_for_turning, unit_span
 
 # The straight line between neighbouring samples leaves the true edge by no more than this.
 CHORD_ERROR_MM = 0.003
@@ -18,6 +20,9 @@ FOLDING_HALF_WIDTH_TO_RADIUS, MOST_TURN_PER_FOLDED_QUAD_RAD, MOST_FOLDED_QUADS =
 # How a form is laid level: marks this far apart are its far ends; a form this much longer than high has a
 # long axis; marks nearer than this share of the wire's length make it closed.
 FAR_ENDS_TO_EXTENT, LEAST_ELONGATION, CLOSED_TO_LENGTH = 0.75, 1.15, 1e-3
+# Wire seen this short is seen from its end.
+STANDING = 1e-12
+_LAID_OUT = Remembered(most_bytes=16_000_000)
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,29 +56,75 @@ class Trace:
 
 
 def trace_chain(chain: Chain, intervals: IntArray) -> Trace:
-    """Sample each part at this many equal intervals (shape (parts,), at least 1)."""
-    parts = len(intervals)
+    """Sample each part at this many equal intervals (shape (parts,), at least 1).
+
+    Each part is laid out by itself, once for all that turn alike, and put in its place as it is.
+    """
     samples = intervals + 1
     first = np.concatenate(([0], np.cumsum(samples)))
-    part = np.repeat(np.arange(parts), samples)
+    part = np.repeat(np.arange(len(intervals)), samples)
+    u = _equal_steps(first, part, intervals)
+    like = np.stack((chain.turn_rad, chain.skew_rad, intervals.astype(float)), axis=1)
+    direction, own = np.concatenate(_LAID_OUT.all_of(like, _laid_out), axis=1)
+    begins = np.exp(1j * chain.heading_rad)
+    scale = chain.length_mm * begins
+    ends = np.cumsum(scale * own[first[1:] - 1])
+    at = np.concatenate(([0j], ends))
+    at -= at[chain.spans.start]
+    own *= np.repeat(scale, samples)
+    own += np.repeat(at[:-1], samples)
+    # A mark is at one place, whichever part it is taken to be of.
+    own[first[1:] - 1] = at[1:]
+    direction *= np.repeat(begins, samples)
+    trace = Trace(part, u, own, direction, first)
+    _foreshorten_ends(trace, chain)
+    return trace
+
+
+def _foreshorten_ends(trace: Trace, chain: Chain) -> None:
+    """Foreshorten what is twisted out of the plane, about the direction in which the wire goes into it."""
+    twisted = np.flatnonzero(chain.foreshortening != 1.0)
+    for parts in (twisted[twisted < chain.spans.start], twisted[twisted >= chain.spans.stop]):
+        if not len(parts):
+            continue
+        own = slice(int(trace.first[parts[0]]), int(trace.first[parts[-1] + 1]))
+        # The start end is walked inward: its twist begins where it reaches the form.
+        pivot = own.start if parts[0] >= chain.spans.stop else own.stop - 1
+        at, along = complex(trace.z_mm[pivot]), complex(trace.direction[pivot])
+        flat = (trace.z_mm[own] - at) / along
+        trace.z_mm[own] = at + along * (flat.real + 1j * chain.foreshortening[parts[0]] * flat.imag)
+        way = trace.direction[own] / along
+        seen = way.real + 1j * chain.foreshortening[parts[0]] * way.imag
+        # Where the wire comes straight up it has no direction in plan; any across it will do.
+        seen[np.abs(seen) < STANDING] = 1j
+        trace.direction[own] = along * seen / np.abs(seen)
+
+
+def _equal_steps(first: IntArray, part: IntArray, intervals: IntArray) -> FloatArray:
     step = 1.0 / intervals
     u = (np.arange(first[-1]) - first[part]) * step[part]
     u[first[1:] - 1] = 1.0
-    heading = chain.heading_rad
+    return np.asarray(u)
 
-    begins = np.ones(len(part), dtype=bool)
-    begins[first[1:] - 1] = False
-    of = part[begins]
-    moves = np.zeros(len(part) + 1, dtype=complex)
-    moves[1:][begins] = interval_steps(
-        u[begins], step[of], chain.length_mm[of], heading[of], chain.turn_rad[of], chain.skew_rad[of]
-    )
-    z = np.cumsum(moves[:-1])
-    z -= z[first[chain.spans.start]]
-    angle = direction_rad(u, heading[part], chain.turn_rad[part], chain.skew_rad[part])
-    direction = np.empty(len(part), dtype=complex)
-    direction.real, direction.imag = np.cos(angle), np.sin(angle)
-    return Trace(part, u, z, direction, first)
+
+def _laid_out(like: FloatArray) -> Iterator[NDArray[np.complex128]]:
+    """Directions and places, shape (2, intervals + 1), of spans of length 1 that begin at 0 along +x.
+
+    `like` has rows of turn, skew and intervals: all that they depend on.
+    """
+    turn, skew, intervals = like[:, 0], like[:, 1], like[:, 2].astype(np.int64)
+    first = np.concatenate(([0], np.cumsum(intervals + 1)))
+    part = np.repeat(np.arange(len(like)), intervals + 1)
+    u = _equal_steps(first, part, intervals)
+    laid = unit_span(u, (1.0 / intervals)[part], turn[part], skew[part])
+    moves = np.concatenate(([0j], laid[1, :-1]))
+    # Back to 0 where a span begins, so that no place carries what rounding left of other spans.
+    begin, last = first[:-1], first[1:] - 1
+    moves[begin] = 0.0
+    moves[begin[1:]] = -np.add.reduceat(moves, begin)[:-1]
+    laid[1] = np.cumsum(moves)
+    laid[1] -= np.repeat(laid[1, begin], intervals + 1)
+    return (laid[:, b : e + 1] for b, e in zip(begin, last, strict=True))
 
 
 def intervals_needed(
@@ -96,6 +147,7 @@ def intervals_needed(
     for_turn = intervals_for_turning(chain.turn_rad, chain.skew_rad)
     # A ribbon that folds is covered by hulls of its little quads, which must be little.
     folding = plan_width_mm / 2 * chain.sharpest_per_mm >= FOLDING_HALF_WIDTH_TO_RADIUS
+    folding |= chain.foreshortening != 1.0
     for_fold = np.where(folding, np.minimum(turning / MOST_TURN_PER_FOLDED_QUAD_RAD, MOST_FOLDED_QUADS), 0.0)
     # Both errors fall with the square of the count and add up.
     needed = np.maximum(np.hypot(for_curve, for_swell), np.maximum(for_turn, for_fold))
@@ -126,12 +178,12 @@ def level_angle_rad(trace: Trace, chain: Chain) -> float:
 
 def _long_axis(z_mm: NDArray[np.complex128]) -> tuple[complex, float]:
     """Direction in which the centreline reaches furthest, and how many times further than square to it."""
-    middles, weights = (z_mm[1:] + z_mm[:-1]) / 2, np.abs(np.diff(z_mm))
-    from_centre = middles - np.average(middles, weights=weights)
+    middles, shares = (z_mm[1:] + z_mm[:-1]) / 2, np.abs(z_mm[1:] - z_mm[:-1])
+    shares /= np.sum(shares)
+    # Sums of products: a matrix product would wake threads that spin for longer than it takes.
+    from_centre = middles - np.sum(shares * middles)
     # The second moments as one complex number: its angle is twice that of the axis.
-    both, difference = (
-        np.average(np.abs(from_centre) ** 2, weights=weights),
-        np.average(from_centre**2, weights=weights),
-    )
+    both = np.sum(shares * (from_centre.real**2 + from_centre.imag**2))
+    difference = np.sum(shares * from_centre * from_centre)
     least = max(float(both - abs(difference)), 1e-12 * float(both))
     return complex(np.exp(0.5j * np.angle(difference))), float(np.sqrt((both + abs(difference)) / least))

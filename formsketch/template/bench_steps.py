@@ -3,184 +3,158 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import replace
 
-import numpy as np
-
-from formsketch.bench.gauges import gauge_text
-from formsketch.bench.working_order import OPERATIONS, usual_order
-from formsketch.design.model import BeadEnd, EyeEnd, HookEnd, PostEnd, TaperedEnd
-from formsketch.evaluation.bands import marks_band_mm
+from formsketch.bench.working_order import WorkStep, usual_order
+from formsketch.evaluation.cautions import Caution
 from formsketch.evaluation.evaluate import Evaluation
-from formsketch.evaluation.hammer_path import ageing_text, annealing_text, anneals_text, hammering_of
-from formsketch.template.bench_words import marks_in_words, place_text, spans_in_words
-from formsketch.template.gauge_part import GO_WITHIN_MM, spans_text
-from formsketch.template.wire_strip import mark_places_mm
-from formsketch.units import band_text, length_text, weight_text
+from formsketch.template import bench_ending as ending
+from formsketch.template import bench_work as work
+from formsketch.template.bench_words import spans_in_words
+from formsketch.template.bench_work import Step
+from formsketch.template.title_block import SAFETY_CODES
 
-# Common practice, no source: what a careful hand holds with rule, pen and pliers.
-CUT_WITHIN_MM, PEN_WITHIN_MM, TURN_WITHIN_DEG = 0.3, 0.3, 3.0
+_STEPS: tuple[Callable[[Evaluation], Iterator[Step]], ...] = (
+    work.stock_steps,
+    work.mark_step,
+    work.bend_step,
+    work.hammer_step,
+    work.open_step,
+    ending.end_steps,
+    ending.seat_step,
+    ending.set_step,
+    ending.true_step,
+    ending.quality_mark_step,
+    ending.finish_steps,
+)
+
+# The step at which a caution is printed; before all steps where the card has no such step, and others.
+STEP_OF_CAUTION: dict[str, str] = {
+    "eye_protection": "hammer",
+    "anneal_between": "hammer",
+    "flat_very_wide": "hammer",
+    "hammered_beyond_model": "hammer",
+    "uneven_beyond_model": "hammer",
+    "uneven_step": "hammer",
+    "no_tube_so_tight": "bend",
+    "inner_edge_folds": "bend",
+    "neutral_axis_shift": "bend",
+    "springback_unknown": "bend",
+    "bead_may_fall": "bead",
+    "bead_large": "bead",
+    "hot_bead": "bead",
+    "post_heat": "post",
+    "post_thick": "post",
+    "ear_wire": "ends",
+    "ear_wire_thick": "ends",
+    "catch_does_not_fit": "ends",
+    "hook_weak": "ends",
+    "hole_little_metal": "drill",
+    "drilling": "drill",
+    "sharp_tip": "finish",
+    "sharp_end": "finish",
+    "sharp_edge": "finish",
+    "quality_mark": "quality-mark",
+    "quality_mark_law": "quality-mark",
+    "quality_mark_no_room": "quality-mark",
+    "stone_seat_narrow": "seats",
+    "stones_meet": "seats",
+    "solder_softens": "seats",
+    "pearl_does_not_fit": "set",
+    "pearls_meet": "set",
+    "pearls_last": "set",
+}
+# The usual words, common practice, no source; local rules first.
+_TORCH = (
+    "Hot metal looks cold: tongs, a clear bench, fresh air. Pickle: acid into water, never the other way; "
+    "gloves and goggles; no steel."
+)
+_SOFT_AGAIN = (
+    "Heat makes soft again what was hammered, as far as the wire glows: keep the torch off the flares."
+)
+_POST_SOFT = (
+    "A post that glows is soft: harden it again by drawing or by a twist in the pliers, not by bending."
+)
+_AGE_AGAIN = "Heat undoes the hardening: harden after the last heat."
+_NO_HEAT = "No heat once pearls or stones are in place: it ruins them."
 
 
-@dataclass(frozen=True)
-class Step:
-    """One operation: its key, what to do, each line a thing to tick, the tolerance, and a caution or ''."""
+def bench_steps(evaluation: Evaluation, order: Sequence[WorkStep] | None = None) -> list[Step]:
+    """The steps this piece needs, in the maker's own way of working, with what to mind at each.
 
-    key: str
-    title: str
-    lines: tuple[str, ...]
-    within: str = ""
-    caution: str = ""
+    Operations the piece does not need are left out, and what the maker leaves out.
+    """
+    needed = {step.key: step for make in _STEPS for step in make(evaluation)}
+    steps = []
+    for own in order or usual_order():
+        step = needed.get(own.do) if own.do else Step("", own.title)
+        if step is not None and not own.left_out:
+            words = tuple(line for line in own.words.splitlines() if line.strip())
+            steps.append(replace(step, words=words))
+    return list(_with_cautions(evaluation, steps))
 
 
-def bench_steps(evaluation: Evaluation, order: Sequence[str] | None = None) -> list[Step]:
-    """The steps this piece needs, in the maker's order; operations it does not need are left out."""
-    steps = {step.key: step for make in _STEPS for step in make(evaluation)}
-    return [steps[key] for key in order or usual_order() if key in steps]
+def cautions_before(evaluation: Evaluation, steps: Sequence[Step]) -> list[str]:
+    """What is to be known before the work begins: every caution that no step of the card gives."""
+    keys = {step.key for step in steps}
+    return [c.message for c in _to_print(evaluation) if STEP_OF_CAUTION.get(c.code) not in keys]
+
+
+def _to_print(evaluation: Evaluation) -> list[Caution]:
+    """All that weighs more than a note, and the notes about safety or about one step.
+
+    Of two that say whose the law of marking is the longer one stands for both.
+    """
+    codes = {caution.code for caution in evaluation.cautions}
+    doubled = {"quality_mark_law"} if "quality_mark" in codes else set()
+    return [
+        caution
+        for caution in evaluation.cautions
+        if caution.code not in doubled
+        and (caution.weight != "note" or caution.code in SAFETY_CODES or caution.code in STEP_OF_CAUTION)
+    ]
+
+
+def _with_cautions(evaluation: Evaluation, steps: Sequence[Step]) -> Iterator[Step]:
+    """The steps with the cautions of each; one that was given at an earlier step is not given again."""
+    given: set[str] = set()
+    done: set[str] = set()
+    for step in steps:
+        own = [c.message for c in _to_print(evaluation) if STEP_OF_CAUTION.get(c.code) == step.key]
+        cautions = [*step.cautions, *own, *_about_heat(evaluation, step, done)]
+        new = tuple(text for text in dict.fromkeys(cautions) if text not in given)
+        given.update(new)
+        done.add(step.key)
+        yield replace(step, cautions=new)
+
+
+def _about_heat(evaluation: Evaluation, step: Step, done: set[str]) -> Iterator[str]:
+    """What to mind when a torch or a kiln is used after these steps."""
+    if not step.heat:
+        return
+    yield _TORCH
+    if evaluation.metal.zinc:
+        yield f"{evaluation.metal.name} holds zinc: do not overheat it, ventilate well (fume)."
+    if "set" in done:
+        yield _NO_HEAT
+    # Ageing is heat that is meant to harden, far below annealing; soldering seats has words of its own.
+    if step.key != "harden":
+        if "hammer" in done and step.key != "seats":
+            yield _SOFT_AGAIN
+        if "post" in done:
+            yield _POST_SOFT
+        if "harden" in done:
+            yield _AGE_AGAIN
 
 
 def tubes_to_fetch(evaluation: Evaluation) -> list[str]:
-    """Every tube the bends ask for, with the spans bent round it."""
-    wanted: dict[str, list[int]] = {}
-    for number, words in enumerate(spans_in_words(evaluation), start=1):
-        if words.tube_exact:
-            name = f"Ø {words.tube}" if words.tube else f"Ø {words.tube_exact} mm, {words.no_tube}"
-            wanted.setdefault(name, []).append(number)
-    return [f"{name}: {spans_text(spans)}" for name, spans in wanted.items()]
-
-
-def _step(key: str, lines: Sequence[str], within: str = "", caution: str = "") -> Step:
-    return Step(key, OPERATIONS[key], tuple(lines), within, caution)
-
-
-def _stock(e: Evaluation) -> Iterator[Step]:
-    band = e.cut_length_band
-    around = band_text(band.low, band.high, band.value)
-    cut = length_text(e.cut_length_mm) + (f" ({around})" if around else "")
-    yield _step("straighten", [f"Draw {e.metal.name} straight and soft; rub it clean for the pen."])
-    yield _step(
-        "cut",
-        [f"Cut {cut} of {gauge_text(e.diameter_mm)} wire: {weight_text(e.weight_g)}."],
-        f"± {CUT_WITHIN_MM:g} mm",
-        "Eye protection when clipping; hold the piece that flies.",
-    )
-
-
-def _mark(e: Evaluation) -> Iterator[Step]:
-    places = [place_text(at) for at in mark_places_mm(e)]
-    low, high = marks_band_mm(e)
-    spread = float(np.max(high - low)) / 2
-    within = f"pen ± {PEN_WITHIN_MM:g} mm"
-    if spread > PEN_WITHIN_MM / 2:
-        within += f"; the last ones rest on the spread, ± {spread:.1f} mm"
-    text = ", ".join(f"{number}: {place}" for number, place in enumerate(places, start=1))
-    yield _step("mark", [f"From the start of the cut wire, mm: {text}."], within)
-
-
-def _bend(e: Evaluation) -> Iterator[Step]:
-    lines: dict[str, list[int]] = {}
-    for number, words in enumerate(spans_in_words(e), start=1):
-        if words.tube_exact or words.no_tube:
-            turn = " ".join([*words.turn, words.change]).strip()
-            tube = f"round Ø {words.tube} ({words.tube_exact})" if words.tube else words.no_tube
-            lines.setdefault(f"{turn} {tube}", []).append(number)
-    corners = [
-        f"At mark {number}: {' '.join(words)}"
-        for number, words in enumerate(marks_in_words(e), start=1)
-        if words and words[0].startswith("bend")
-    ]
-    said = [f"{_capital(spans_text(spans))}: {text}." for text, spans in lines.items()]
-    if said or corners:
-        yield _step("bend", [*said, *corners], f"± {TURN_WITHIN_DEG:g}° each bend")
-
-
-def _hammer(e: Evaluation) -> Iterator[Step]:
-    lines = []
-    for alike in hammering_of(e):
-        last = alike.path.last
-        if last is None:
-            continue
-        spans = spans_text([span + 1 for span in alike.spans])
-        lines.append(
-            f"{_capital(spans)}: to {length_text(last.thickness_mm)} thick, "
-            f"{length_text(last.width_mm)} wide; "
-            f"cold work {last.in_all_percent:.0f} %, {anneals_text(alike.path)}."
+    """Every tube the bends ask for, thinnest first, and what to take where no tube serves."""
+    sizes_mm = evaluation.spans.tube_diameter_mm.tolist()
+    found = sorted(zip(sizes_mm, spans_in_words(evaluation), strict=True), key=lambda span: span[0])
+    return list(
+        dict.fromkeys(
+            f"Ø {words.tube}" if words.tube else f"Ø {words.tube_exact} mm, {words.no_tube}"
+            for _, words in found
+            if words.tube_exact
         )
-    if not lines:
-        return
-    if any("anneal" in line and "no anneal" not in line for line in lines):
-        lines.append(annealing_text(e.metal))
-    on_edge = [i + 1 for i, words in enumerate(spans_in_words(e)) if words.on_edge]
-    if on_edge:
-        lines.append(f"{_capital(spans_text(on_edge))}: on edge.")
-    caution = "Eye protection; never strike hardened steel on hardened steel."
-    if e.metal.zinc:
-        caution += " Ventilate when annealing, and do not overheat: zinc fume."
-    yield _step("hammer", lines, f"thickness ± {GO_WITHIN_MM:g} mm", caution)
-
-
-def _open(e: Evaluation) -> Iterator[Step]:
-    over = [number for number, words in enumerate(marks_in_words(e), start=1) if "over" in words]
-    if over:
-        marks = spans_text(over).replace("spans", "marks").replace("span", "mark")
-        wide, high = e.envelope_mm
-        yield _step(
-            "open",
-            [
-                f"Half a twist in the wire at {marks}, every one the same way.",
-                f"Open all loops alike until the form measures {length_text(wide)} × {length_text(high)}.",
-            ],
-        )
-
-
-def _ends(e: Evaluation) -> Iterator[Step]:
-    form = e.design.form
-    named = [("Start", form.start, e.ends[0]), ("Finish", form.finish, e.ends[1])]
-    kinds: tuple[tuple[str, tuple[type, ...], str], ...] = (
-        ("post", (PostEnd,), "Let the post cool before it is touched; hammering or heat near it softens it."),
-        ("taper", (TaperedEnd,), ""),
-        ("ends", (HookEnd, EyeEnd), ""),
     )
-    for key, types, caution in kinds:
-        lines = [f"{where}: {piece.text}." for where, end, piece in named if isinstance(end, types)]
-        if lines:
-            yield _step(key, lines, "", caution)
-    beads = [
-        f"{where}: {piece.text}."
-        for where, end, piece in named
-        if isinstance(end, BeadEnd) or (isinstance(end, HookEnd) and end.bead_diameter_mm > 0)
-    ]
-    if beads:
-        caution = (
-            "Hot metal looks cold and beads drop: clear the bench below. "
-            "Pickle: acid into water, never the other way; gloves; no steel."
-        )
-        yield _step("bead", beads, "bead ± 0.1 mm", caution)
-
-
-def _after(e: Evaluation) -> Iterator[Step]:
-    wide, high = e.envelope_mm
-    yield _step("true", [f"Flat on the table, {length_text(wide)} × {length_text(high)}; openings even."])
-    yield _step(
-        "quality-mark",
-        ["Only where the law of the place asks for it or allows it, with a registered maker's mark."],
-    )
-    edge = " No edge may cut: round those under 0.4 mm." if e.thinnest_mm < 0.4 else ""
-    yield _step("finish", [f"File, polish, weigh: about {weight_text(e.weight_g)} before filing.{edge}"])
-    if e.metal.age_hardening:
-        yield _step("harden", [ageing_text(e.metal)], "", "Ask whoever refined the metal; local rules first.")
-
-
-_STEPS: tuple[Callable[[Evaluation], Iterator[Step]], ...] = (
-    _stock,
-    _mark,
-    _bend,
-    _hammer,
-    _open,
-    _ends,
-    _after,
-)
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

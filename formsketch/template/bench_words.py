@@ -1,6 +1,6 @@
 """What is done at each mark and between marks, in the few words that fit on a strip of wire.
 
-Sides are those of the finished form as it lies, going from start to finish.
+Sides are those of the finished form as it lies, going from start to finish, unless said otherwise.
 """
 
 from __future__ import annotations
@@ -13,7 +13,6 @@ import numpy as np
 
 from formsketch.bench.tubes import Tube, load_tubes, nearest_tubes
 from formsketch.bench.user_tables import user_tubes_file
-from formsketch.design.model import BeadEnd, End, EyeEnd, HookEnd, PlainEnd, PostEnd, TaperedEnd
 from formsketch.evaluation.bend_marks import grip_marks_mm
 from formsketch.evaluation.evaluate import Evaluation
 from formsketch.units import angle_text, length_text
@@ -22,15 +21,6 @@ from formsketch.units import angle_text, length_text
 _USABLE_WITHIN, _USABLE_WITHIN_MM = 0.05, 0.4
 # A turn that is shown as 0 degrees is none.
 _LEAST_TURN_DEG = 0.05
-
-_END_WORDS: dict[type, str] = {
-    PlainEnd: "plain",
-    TaperedEnd: "taper",
-    BeadEnd: "bead",
-    HookEnd: "hook",
-    EyeEnd: "eye",
-    PostEnd: "ear post",
-}
 
 
 @dataclass(frozen=True)
@@ -81,14 +71,24 @@ def place_text(stock_mm: float) -> str:
     return f"{stock_mm:.1f}"
 
 
-def end_word(end: End) -> str:
-    """The end in a word or two."""
-    return _END_WORDS[type(end)]
+def sides_before_turning_over(evaluation: Evaluation) -> list[int]:
+    """1 for each span that bends to the side it has in the finished form, -1 for the other.
+
+    A row of loops is bent and hammered before the wire is turned over at its marks.
+    """
+    side = evaluation.chain.side[evaluation.chain.spans]
+    return [int(each) for each in side * side[0]]
 
 
-def spans_in_words(evaluation: Evaluation, tubes: Sequence[Tube] | None = None) -> list[SpanWords]:
-    """Every span in words, repeats written out; `tubes` are those on the bench, else the known ones."""
+def spans_in_words(
+    evaluation: Evaluation, tubes: Sequence[Tube] | None = None, before_turning_over: bool = False
+) -> list[SpanWords]:
+    """Every span in words, repeats written out; `tubes` are those on the bench, else the known ones.
+
+    Sides are those of the finished form, or of the wire as it is bent, before it is turned over.
+    """
     spans, chain = evaluation.spans, evaluation.chain
+    sides = sides_before_turning_over(evaluation) if before_turning_over else [1] * len(spans.turn_deg)
     on_bench = load_tubes(user_tubes_file()) if tubes is None else tubes
     on_edge = evaluation.flares.on_edge[chain.flare[chain.spans]]
     known_tubes: dict[float, tuple[str, str, str]] = {}
@@ -102,7 +102,7 @@ def spans_in_words(evaluation: Evaluation, tubes: Sequence[Tube] | None = None) 
         tube, exact, no_tube = known_tubes[tube_mm]
         if not exact and math.isfinite(float(spans.as_bent_radius_mm[i])):
             no_tube = "too tight"
-        turn, change = _turn_words(turn_deg, float(spans.as_bent_skew_deg[i]))
+        turn, change = _turn_words(sides[i] * turn_deg, sides[i] * float(spans.as_bent_skew_deg[i]))
         thinnest = float(spans.thinnest_mm[i])
         hammered = thinnest < evaluation.diameter_mm
         words.append(
@@ -115,20 +115,23 @@ def spans_in_words(evaluation: Evaluation, tubes: Sequence[Tube] | None = None) 
                 _bare(thinnest) if hammered else "",
                 _bare(float(spans.widest_mm[i])) if hammered else "",
                 hammered and bool(on_edge[i]),
-                *_uneven_words(evaluation, i),
+                *_uneven_words(evaluation, i, sides[i]),
                 _grip_words(gripped.get(i)),
             )
         )
     return words
 
 
-def marks_in_words(evaluation: Evaluation) -> list[list[str]]:
+def marks_in_words(evaluation: Evaluation, before_turning_over: bool = False) -> list[list[str]]:
     """What is done at each mark, first to last: sharp bends and turning over; mostly nothing."""
     chain = evaluation.chain
     side = chain.side[chain.spans]
     over = np.diff(side, prepend=side[0]) != 0
+    corners_deg = evaluation.spans.corner_deg
+    if before_turning_over:
+        corners_deg = corners_deg * sides_before_turning_over(evaluation)
     words: list[list[str]] = []
-    for corner_deg, turned in zip(evaluation.spans.corner_deg.tolist(), over.tolist(), strict=True):
+    for corner_deg, turned in zip(corners_deg.tolist(), over.tolist(), strict=True):
         at_mark = []
         if abs(corner_deg) >= _LEAST_TURN_DEG:
             at_mark += [f"bend {angle_text(abs(corner_deg))}", _side(corner_deg)]
@@ -152,17 +155,18 @@ def _turn_words(turn_deg: float, skew_deg: float) -> tuple[tuple[str, ...], str]
     return (f"{_turn(before)},", f"then {_turn(turn_deg - before)}"), "tightest"
 
 
-def _uneven_words(evaluation: Evaluation, span: int) -> tuple[tuple[str, ...], tuple[str, ...]]:
+def _uneven_words(evaluation: Evaluation, span: int, side: int) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """The edges that uneven blows leave, and how far the span turns after them; nothing for even ones."""
     spans = evaluation.spans
     outer, inner = float(spans.outer_edge_mm[span]), float(spans.inner_edge_mm[span])
     if outer == inner:
         return (), ()
-    turn_deg = float(spans.turn_deg[span])
+    turn_deg = side * float(spans.turn_deg[span])
     straight = abs(turn_deg) < _LEAST_TURN_DEG
     names = ("outer", "inner")
     if straight:
-        names = ("right", "left") if evaluation.as_bent.outer_is_right[span] else ("left", "right")
+        is_right = bool(evaluation.as_bent.outer_is_right[span]) == (side > 0)
+        names = ("right", "left") if is_right else ("left", "right")
     edges = tuple(f"{name} edge {_bare(edge)}" for name, edge in zip(names, (outer, inner), strict=True))
     return edges, ("comes", "straight") if straight else ("comes to", _turn(turn_deg))
 

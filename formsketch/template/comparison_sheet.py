@@ -23,6 +23,7 @@ from formsketch.template.papers import (
     larger_paper,
 )
 from formsketch.template.plan import form_items, placed_in
+from formsketch.template.set_items import plan_items
 from formsketch.template.title_block import CHECK_BAR_MM, CHECK_TEXT, check_bar
 
 # ISO 5455, reductions.
@@ -220,7 +221,8 @@ class _Layout:
         if one.measured is not None:
             placing = placed_in(one.measured, left_mm, form_top, self.cell_width_mm, form_mm, self.scale)
             fill, line = (FAINT_TONE, FAINT_LINE) if one.reason else (METAL_TONE, "#000000")
-            yield Group(f"form-{number + 1}", form_items(one.measured, placing, fill, line))
+            form = form_items(one.measured, placing, fill, line)
+            yield Group(f"form-{number + 1}", [*form, *plan_items(one.measured, placing)])
         reason, y = self._reasons[number], form_top + form_mm
         if self.table.figures[number]:
             yield Group(f"figures-{number + 1}", self._figures(number, middle, y))

@@ -10,6 +10,7 @@ from formsketch.comparison.differences import difference_rows
 from formsketch.comparison.variants import Candidate
 from formsketch.template.drawing import text_width_mm
 from formsketch.template.lettering import printable
+from formsketch.template.set_items import room_mm
 
 FIGURE_MM = 2.5
 # From label to value, and from value to difference.
@@ -50,8 +51,8 @@ class ComparisonTable:
 
     @cached_property
     def form_sizes_mm(self) -> list[tuple[float, float]]:
-        """Width and height of each form at true size, 0 for none."""
-        return [(0.0, 0.0) if c.measured is None else c.measured.envelope_mm for c in self.candidates]
+        """Width and height of each form with what is set on it at true size, 0 for none."""
+        return [(0.0, 0.0) if c.measured is None else room_mm(c.measured) for c in self.candidates]
 
     @cached_property
     def titles(self) -> str:

@@ -15,7 +15,7 @@ import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import Enum
-from functools import cache
+from functools import cache, lru_cache
 from typing import Literal
 
 import numpy as np
@@ -257,9 +257,15 @@ def set_text(text: str) -> str:
 
 def text_width_mm(text: str, height_mm: float, bold: bool = False) -> float:
     """Width of a line of lettering, the sum of its letters' advances; kerning may make it a little less."""
+    return _text_width_em(text, bold) * height_mm / CAPITAL_HEIGHT_EM
+
+
+@lru_cache(maxsize=20_000)
+def _text_width_em(text: str, bold: bool) -> float:
+    """The same as a fraction of the em: lettering is measured many times before it is set."""
     from reportlab.pdfbase.pdfmetrics import stringWidth
 
-    return float(stringWidth(set_text(text), font_name(bold), height_mm / CAPITAL_HEIGHT_EM))
+    return float(stringWidth(set_text(text), font_name(bold), 1.0))
 
 
 def text_box(text: Text) -> Box:

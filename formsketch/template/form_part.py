@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -12,6 +12,7 @@ from formsketch.template.drawing import Circle, Group, Item, Stroke, bounds
 from formsketch.template.lettering import Block, Line
 from formsketch.template.plan import Placing, centreline, form_items
 from formsketch.template.plan_labels import Label, label_items, mark_labels
+from formsketch.template.set_items import hole_lines, pearl_circles, plan_items
 
 HEADING_HEIGHT_MM = 3.5
 HEADING_PITCH_MM = 8.0
@@ -32,14 +33,15 @@ class FormPart:
 
     @cached_property
     def _labels(self) -> list[Label]:
-        return mark_labels(self.evaluation)
+        return _labels_of(self.evaluation, tuple(np.nan_to_num(np.array(self.tubes_mm)).tolist()))
 
     @cached_property
     def _about_nought(self) -> tuple[float, float, float, float]:
         left, low, right, high = self.evaluation.outline.bounds_mm
         ticks, numbers = label_items(self.evaluation, self._labels, Placing(0.0, 0.0))
         tubes = self.tubes(Placing(0.0, 0.0))
-        x0, y0, x1, y1 = bounds([*ticks, *numbers, *tubes])
+        things = plan_items(self.evaluation, Placing(0.0, 0.0))
+        x0, y0, x1, y1 = bounds([*ticks, *numbers, *tubes, *things])
         return min(x0, left), min(y0, -high), max(x1, right), max(y1, -low)
 
     @cached_property
@@ -75,8 +77,8 @@ class FormPart:
             Group(f"{self.name}-marks", ticks),
             Group(f"{self.name}-mark-numbers", numbers),
         ]
-        tubes = self.tubes(placing)
-        return [*groups, Group(f"{self.name}-tubes", tubes)] if tubes else groups
+        more = (("tubes", self.tubes(placing)), ("set", plan_items(self.evaluation, placing)))
+        return [*groups, *(Group(f"{self.name}-{what}", items) for what, items in more if items)]
 
     def tubes(self, placing: Placing) -> list[Item]:
         """A circle for the tube under each bend, within the bend at its tightest place."""
@@ -100,3 +102,11 @@ class FormPart:
             centre = complex(trace.z_mm[samples][at] + inward * away)
             items.append(Circle(placing.point(centre), tube_mm / 2, Stroke.CONTINUOUS_NARROW))
         return items
+
+
+@lru_cache(maxsize=8)
+def _labels_of(evaluation: Evaluation, tubes_mm: tuple[float, ...]) -> list[Label]:
+    """Numbers of marks, kept: setting them takes most of the time that a sheet takes."""
+    tubes = FormPart("", "", evaluation, tubes_mm).tubes(Placing(0.0, 0.0))
+    circles = [*tubes, *pearl_circles(evaluation, Placing(0.0, 0.0))]
+    return mark_labels(evaluation, circles, hole_lines(evaluation))

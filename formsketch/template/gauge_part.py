@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from formsketch.evaluation.evaluate import Evaluation
-from formsketch.evaluation.rolled import Oval
+from formsketch.evaluation.oval import Oval
 from formsketch.template.drawing import Group, Item, Path, Stroke, Text
 from formsketch.template.lettering import Block, Line, block, wrapped
 from formsketch.units import length_text
@@ -21,7 +21,8 @@ GO_WITHIN_MM = 0.05
 _SAME_MM = 0.005
 _NOTE = (
     "Lay the work between the lines: it has the width when it just covers the slot. Thickness is tried with "
-    "a sliding gauge: go on hammering until it passes the first size, stop before it passes the second."
+    "a sliding gauge: go on hammering until it passes the first size, stop before it passes the second. "
+    "Span 1 is the wire from mark 1 to mark 2, and so on."
 )
 
 
@@ -85,7 +86,10 @@ class GaugePart:
     @cached_property
     def _words(self) -> list[Block]:
         room = self.width_mm - _WORDS_LEFT_MM
-        return [block(wrapped(_row_text(row), room, _TEXT_MM), _TEXT_MM) for row in self.rows]
+        return [
+            block([line for text in _row_texts(row) for line in wrapped(text, room, _TEXT_MM)], _TEXT_MM)
+            for row in self.rows
+        ]
 
     def _row_mm(self, number: int) -> float:
         return max(_ROW_PITCH_MM, self.rows[number].width_mm + 4.0, self._words[number].height_mm + 3.0)
@@ -105,22 +109,27 @@ class GaugePart:
         for number, (row, words) in enumerate(zip(self.rows, self._words, strict=True)):
             height = self._row_mm(number)
             middle = y + height / 2
-            items: list[Item] = []
-            for side in (-1, 1):
-                at = middle + side * row.width_mm / 2
-                line = np.array([[left_mm, at], [left_mm + _SLOT_LENGTH_MM, at]])
-                items.append(Path(line, Stroke.CONTINUOUS_NARROW))
+            items: list[Item] = [*gauge_lines(row, left_mm, middle, _SLOT_LENGTH_MM)]
             items += words.drawn(left_mm + _WORDS_LEFT_MM, middle - words.height_mm / 2, "start")
             groups.append(Group(f"gauge-{number + 1}", items))
             y += height
         return groups
 
 
-def _row_text(row: GaugeRow) -> str:
+def gauge_lines(row: GaugeRow, left_mm: float, middle_mm: float, long_mm: float) -> list[Item]:
+    """The two lines of a slot as wide as the work has to be, about this middle."""
+    lines = [
+        np.array([[left_mm, at], [left_mm + long_mm, at]])
+        for at in (middle_mm - row.width_mm / 2, middle_mm + row.width_mm / 2)
+    ]
+    return [Path(line, Stroke.CONTINUOUS_NARROW) for line in lines]
+
+
+def _row_texts(row: GaugeRow) -> tuple[str, str]:
     go, stop = row.thickness_mm + GO_WITHIN_MM, max(0.01, row.thickness_mm - GO_WITHIN_MM)
     return (
-        f"{length_text(row.width_mm)} wide, {length_text(row.thickness_mm)} thick "
-        f"(passes {length_text(go)}, not {length_text(stop)}): {spans_text(row.spans)}"
+        f"{length_text(row.width_mm)} wide, {length_text(row.thickness_mm)} thick: {spans_text(row.spans)}",
+        f"passes {length_text(go)}, does not pass {length_text(stop)}",
     )
 
 

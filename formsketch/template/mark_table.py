@@ -11,7 +11,8 @@ import numpy as np
 from formsketch.evaluation.evaluate import Evaluation
 from formsketch.template.bench_words import marks_in_words, place_text, spans_in_words
 from formsketch.template.drawing import Group, Item, Path, Stroke, Text, text_width_mm
-from formsketch.template.wire_strip import mark_places_mm
+from formsketch.template.set_items import set_rows_of
+from formsketch.template.wire_strip import end_marks_mm, mark_places_mm
 from formsketch.units import band_text
 
 TEXT_HEIGHT_MM = 2.5
@@ -57,14 +58,14 @@ class MarkTable:
     def _worded(self, edges: bool) -> list[tuple[str, ...]]:
         """Mark, place, its band, wire to the next mark, turn up to it, tube, exact tube, thickness, width."""
         places = mark_places_mm(self.evaluation)
-        at_marks = marks_in_words(self.evaluation)
+        at_marks = marks_in_words(self.evaluation, before_turning_over=True)
         low, high = self.evaluation.marks_band_mm
         bands = [
             band_text(least, most, place)
             for least, most, place in zip(low.tolist(), high.tolist(), places, strict=False)
         ]
         rows = []
-        for i, words in enumerate(spans_in_words(self.evaluation)):
+        for i, words in enumerate(spans_in_words(self.evaluation, before_turning_over=True)):
             at_mark = " ".join(at_marks[i])
             turn = " ".join([*([f"{at_mark},"] if at_mark else []), *words.turn, words.change]).strip()
             turn = f"{turn}, {words.grip}" if words.grip else turn
@@ -83,7 +84,18 @@ class MarkTable:
                     words.wide,
                 )
             )
-        return [*rows, (str(len(places)), place_text(places[-1]), "", "", "", "", "", "", "")]
+        in_start, in_finish = end_marks_mm(self.evaluation)
+        inside = [at for _, at in in_start]
+        following = [*inside, places[0]][1:] if inside else []
+        before = [
+            _end_row(word, at, after, "start") for (word, at), after in zip(in_start, following, strict=True)
+        ]
+        ends = [*(at for _, at in in_finish), None]
+        last = (str(len(places)), place_text(places[-1]), "", _apart_text(places[-1], ends[0]), *[""] * 5)
+        after_last = [
+            _end_row(word, at, after, "finish") for (word, at), after in zip(in_finish, ends[1:], strict=True)
+        ]
+        return [*before, *rows, last, *after_last, *_set_rows(self.evaluation)]
 
     @cached_property
     def _titles(self) -> tuple[str, ...]:
@@ -142,6 +154,21 @@ class MarkTable:
                     items.append(Text((x, baseline), text, TEXT_HEIGHT_MM))
                 x += width + _COLUMN_GAP_MM
         return items
+
+
+def _end_row(word: str, at_mm: float, next_mm: float | None, which: str) -> tuple[str, ...]:
+    """The row of a mark inside an end."""
+    return (word, place_text(at_mm), "", _apart_text(at_mm, next_mm), f"in the {which} end", *[""] * 4)
+
+
+def _apart_text(at_mm: float, next_mm: float | None) -> str:
+    return "" if next_mm is None else place_text(next_mm - at_mm)
+
+
+def _set_rows(evaluation: Evaluation) -> list[tuple[str, ...]]:
+    """Seats and the quality mark; where pearls are tied is not marked on the wire."""
+    rows = set_rows_of(evaluation)
+    return [(r.label, r.cut_text, "", "", r.what, *[""] * 4) for r in rows if len(r.cut_mm) == 1]
 
 
 def _width_mm(column: Sequence[str]) -> float:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from formsketch.errors import FormSketchError
-from formsketch.files import write_atomically
+from formsketch.files import write_all_atomically, write_atomically
 from formsketch.template.drawing import Sheet
 from formsketch.template.pdf import pdf_bytes
 from formsketch.template.png import png_bytes
@@ -32,6 +32,12 @@ def write_drawing(sheets: Sequence[Sheet], path: Path | str) -> None:
             f"{path}: a {kind} file holds one sheet, got {len(sheets)}; a PDF holds them all"
         )
     write_atomically(path, _drawn(sheets, suffix))
+
+
+def write_drawings(sheets: Sequence[Sheet], paths: Sequence[Path]) -> None:
+    """Write each sheet to a file of its own, all of them or none. Raises as `write_drawing` does."""
+    drawn = [_drawn([sheet], path.suffix.lower()) for sheet, path in zip(sheets, paths, strict=True)]
+    write_all_atomically(list(zip(paths, drawn, strict=True)))
 
 
 def _drawn(sheets: Sequence[Sheet], suffix: str) -> bytes:

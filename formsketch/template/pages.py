@@ -15,23 +15,25 @@ _SHORTEST_ROLL_MM = 160.0
 
 
 def pages_of(parts: Sequence[Part], style: SheetStyle) -> list[Page]:
-    """Parts in their order, one under another as long as a sheet has room; larger ones tiled."""
+    """Parts in their order, one under another as long as a sheet has room; then larger ones, tiled."""
     pages: list[Page] = []
+    larger: list[Part] = []
     waiting: list[Group] = []
     y = 0.0
     for part in parts:
         wide, high = part.width_mm, part.height_mm
-        fits = wide <= style.body_width_mm + 1e-9 and high <= style.body_height_mm + 1e-9
-        if waiting and (not fits or y + high > style.body_height_mm + 1e-9):
-            pages.append(Page(tuple(waiting), y - style.gap_mm))
+        if wide > style.body_width_mm + 1e-9 or high > style.body_height_mm + 1e-9:
+            larger.append(part)
+            continue
+        if waiting and y + high > style.body_height_mm + 1e-9:
+            pages.append(Page(tuple(waiting), y - style.gap_mm, style))
             waiting, y = [], 0.0
-        if fits:
-            waiting += part.drawn(0.0, y)
-            y += high + style.gap_mm
-        else:
-            pages += tiles(part, style, len(pages))
+        waiting += part.drawn(0.0, y)
+        y += high + style.gap_mm
     if waiting:
-        pages.append(Page(tuple(waiting), y - style.gap_mm))
+        pages.append(Page(tuple(waiting), y - style.gap_mm, style))
+    for part in larger:
+        pages += tiles(part, style, len(pages))
     return pages
 
 
@@ -43,10 +45,11 @@ def sheets_of(parts: Sequence[Part], style: SheetStyle) -> list[Sheet]:
             f"{style.title}: it would take {len(pages)} sheets of {style.paper.name}; "
             f"expected {MOST_SHEETS} at most"
         )
-    return [_sheet(page, number, len(pages), style) for number, page in enumerate(pages, start=1)]
+    return [_sheet(page, number, len(pages)) for number, page in enumerate(pages, start=1)]
 
 
-def _sheet(page: Page, number: int, count: int, style: SheetStyle) -> Sheet:
+def _sheet(page: Page, number: int, count: int) -> Sheet:
+    style = page.style
     paper, stretch = style.paper, style.stretch
     left, top = style.body_corner_mm
     if paper.roll:

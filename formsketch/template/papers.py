@@ -30,20 +30,26 @@ class Paper:
     def usable_height_mm(self) -> float:
         return self.height_mm - 2 * self.margin_mm
 
-    def lying(self) -> Paper:
-        """The same sheet turned a quarter."""
+    @property
+    def stance(self) -> str:
+        """How the sheet is held: `long side across`."""
+        return "long side across" if self.width_mm > self.height_mm else "short side across"
+
+    def turned(self) -> Paper:
+        """The same sheet turned a quarter: lying if it stood, upright if it lay."""
+        was, becomes = ("upright", "lying") if "upright" in self.name else ("lying", "upright")
         return replace(
             self,
-            name=self.name.replace("upright", "lying"),
+            name=self.name.replace(was, becomes),
             width_mm=self.height_mm,
             height_mm=self.width_mm,
         )
 
 
 A4_UPRIGHT = Paper("A4 upright", 210.0, 297.0)
-A4_LYING = A4_UPRIGHT.lying()
+A4_LYING = A4_UPRIGHT.turned()
 A3_UPRIGHT = Paper("A3 upright", 297.0, 420.0)
-A3_LYING = A3_UPRIGHT.lying()
+A3_LYING = A3_UPRIGHT.turned()
 LETTER_UPRIGHT = Paper("Letter upright", 8.5 * _INCH_MM, 11.0 * _INCH_MM)
 LEGAL_UPRIGHT = Paper("Legal upright", 8.5 * _INCH_MM, 14.0 * _INCH_MM)
 # 24 inches, the usual narrow roll; as long as a PDF page may be.
@@ -68,7 +74,7 @@ def paper_named(key: str, lying: bool = False, margin_mm: float = MARGIN_MM) -> 
             f"margin: expected {LEAST_MARGIN_MM:g} to {MOST_MARGIN_MM:g} mm, got {margin_mm:g}"
         )
     paper = replace(paper, margin_mm=margin_mm)
-    return paper.lying() if lying and not paper.roll else paper
+    return paper.turned() if lying and not paper.roll else paper
 
 
 def larger_paper(width_mm: float, height_mm: float) -> Paper:

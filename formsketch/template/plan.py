@@ -89,7 +89,14 @@ def form_items(
     items += at_finish
     for stretch in evaluation.stretches_on_top(paint.stroke.width_mm / 2 / placing.scale):
         items += _again_items(outline, stretch, placing, paint)
-    return items
+    return [*items, *_holes(evaluation, placing, paint)]
+
+
+def _holes(evaluation: Evaluation, placing: Placing, paint: Paint) -> Iterator[Item]:
+    """The holes drilled through the ends, open to the paper."""
+    for hole in evaluation.holes_on(evaluation.trace):
+        radius_mm = hole.radius_mm * placing.scale
+        yield Circle(placing.point(hole.centre_mm), radius_mm, paint.stroke, PAPER, paint.colour)
 
 
 def centreline(evaluation: Evaluation, placing: Placing) -> Path:
@@ -135,7 +142,8 @@ def _again_items(outline: Outline, stretch: Stretch, placing: Placing, paint: Pa
     places = np.unique(np.concatenate(([stretch.begin], np.arange(first, last + 1), [stretch.end])))
     left, right = _edges_at(outline.left_mm, places), _edges_at(outline.right_mm, places)
     parts = np.unique(outline.trace.part[first : last + 1])[1:]
-    area = _united([*hulls_between(left, right), *_discs_of_bends(outline, parts)])
+    tips = _rounded_tips(outline, places[0] == 0, places[-1] == len(outline.left_mm) - 1)
+    area = _united([*hulls_between(left, right), *_discs_of_bends(outline, parts), *tips])
     faces = [
         (complex(left[at]), complex(right[at]))
         for at, tip in ((0, 0), (-1, len(outline.left_mm) - 1))
@@ -151,7 +159,7 @@ def _edges_at(edge_mm: NDArray[np.complex128], places: NDArray[np.float64]) -> N
 
 def _area_items(area: Any, faces: list[Face], placing: Placing, paint: Paint) -> Iterator[Item]:
     """An area, then the edges around it that do not lie on faces."""
-    rings = [shapely.get_coordinates(ring) for ring in _rings(area)]
+    rings = sorted((_from_its_least(ring) for ring in _rings(area)), key=lambda ring: tuple(ring[0].tolist()))
     on_sheet = [placing.points(ring[:, 0] + 1j * ring[:, 1])[:-1] for ring in rings]
     yield MultiPath(on_sheet, paint.fill)
     for ring in rings:
@@ -162,19 +170,34 @@ def _area_items(area: Any, faces: list[Face], placing: Placing, paint: Paint) ->
 
 def _stretch_area(outline: Outline, begin: int, end: int) -> tuple[Any, list[Face]]:
     """The area of a stretch and the faces across the wire where it goes on beyond it."""
-    first, _, part = outline.piece_bounds
-    shapes = [*outline.pieces[begin:end], *_discs_of_bends(outline, part[begin:end])]
-    faces = []
-    if begin > 0:
-        faces.append(_face(outline, int(first[begin])))
+    first, last, part = outline.piece_bounds
+    shapes = [*_discs_of_bends(outline, part[begin:end])]
+    shapes += _rounded_tips(outline, begin == 0, end == len(part))
+    faces = [_face(outline, int(first[begin]))] if begin > 0 else []
+    # One interval further, so that no seam shows where the next stretch is painted on.
+    until = int(first[end]) + 1 if end < len(part) else int(last[-1])
     if end < len(part):
-        # One interval further, so that no seam shows where the next stretch is painted on.
+        faces.append(_face(outline, until))
+    if _smooth_starts(outline)[begin : end + 1].all() and not outline.tangled:
+        # No piece meets another but end to end: the edges themselves go round the stretch.
+        ribbon = _ribbon(outline, int(first[begin]), until)
+        if shapely.is_valid(ribbon):  # where the bend is tighter than the wire is wide, its inner edge folds
+            return _united([*shapes, ribbon]), faces
+    shapes += [*outline.pieces[begin:end]]
+    if end < len(part):
         sample = int(first[end])
-        faces.append(_face(outline, sample + 1))
         (l0, r0), (l1, r1) = _face(outline, sample), _face(outline, sample + 1)
         quad = shapely.multipoints([(z.real, z.imag) for z in (l0, l1, r1, r0)])
         shapes.append(shapely.convex_hull(quad))
     return _united(shapes), faces
+
+
+def _ribbon(outline: Outline, begin: int, end: int) -> Any:
+    """The ribbon from one sample to another as one polygon; of the two samples at a mark the first counts."""
+    kept = begin + np.flatnonzero(np.diff(outline.trace.part[begin : end + 1], prepend=-1) == 0)
+    kept = np.append(begin, kept)
+    ring = np.concatenate((outline.left_mm[kept], outline.right_mm[kept][::-1]))
+    return shapely.polygons(np.stack((ring.real, ring.imag), axis=1))
 
 
 def _united(shapes: Sequence[Any]) -> Any:
@@ -184,10 +207,17 @@ def _united(shapes: Sequence[Any]) -> Any:
 
 def _discs_of_bends(outline: Outline, parts: NDArray[np.int64]) -> NDArray[Any]:
     """The round outsides of the sharp bends at which these parts begin."""
-    bent = [p for p in np.unique(parts) if p > 0 and abs(outline.chain.corner_rad[p]) > 0]
-    at = {complex(outline.trace.z_mm[outline.trace.first[p]]) for p in bent}
-    chosen = [i for i, disc in enumerate(outline.discs) if disc.centre_mm in at]
+    at = {complex(outline.trace.z_mm[outline.trace.first[p]]) for p in np.unique(parts) if p > 0}
+    chosen = [i for i, disc in enumerate(outline.discs) if disc.bend and disc.centre_mm in at]
     return np.asarray(outline.shapes[len(outline.pieces) :][chosen])
+
+
+def _rounded_tips(outline: Outline, at_start: bool, at_finish: bool) -> list[Any]:
+    """The round tips of the wire's first and last piece, as far as these are asked for."""
+    z = outline.trace.z_mm
+    at = [complex(z[tip]) for tip, asked in ((0, at_start), (-1, at_finish)) if asked]
+    own = outline.shapes[len(outline.pieces) :]
+    return [own[i] for i, disc in enumerate(outline.discs) if disc.tip and disc.centre_mm in at]
 
 
 def _face(outline: Outline, sample: int) -> Face:
@@ -196,6 +226,13 @@ def _face(outline: Outline, sample: int) -> Face:
 
 def _rings(area: Any) -> list[Any]:
     return [ring for part in shapely.get_parts(area) for ring in shapely.get_rings(part)]
+
+
+def _from_its_least(ring: Any) -> NDArray[np.float64]:
+    """The places of a ring, leftmost first and last; where uniting makes it begin differs by rounding."""
+    places = shapely.get_coordinates(ring)[:-1]
+    places = np.roll(places, -int(np.lexsort((places[:, 1], places[:, 0]))[0]), axis=0)
+    return np.concatenate((places, places[:1]))
 
 
 def _open_at_faces(

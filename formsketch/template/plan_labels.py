@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,7 +11,8 @@ import shapely
 from numpy.typing import NDArray
 
 from formsketch.evaluation.evaluate import Evaluation
-from formsketch.template.drawing import Item, Path, Point, Stroke, Text, text_box
+from formsketch.geometry.outline import Outline
+from formsketch.template.drawing import Circle, Item, Path, Point, Stroke, Text, text_box
 from formsketch.template.plan import Placing
 from formsketch.template.words_along import spread_out
 
@@ -30,6 +32,7 @@ _MOST_ACROSS = 200
 _AWAY_MM = (0.5, 1.2, 2.2, 3.5, 5.0, 7.0, 9.5, 13.0, 18.0, 25.0, 35.0)
 _TURNS_DEG = (0, 180, 30, -30, 150, -150, 60, -60, 120, -120, 90, -90)
 _BEYOND_AWAY_MM, _BEYOND_APART_MM = 8.0, 1.8
+_DECIMALS = 9
 _STUB = 0.05  # a line to a label touches its own tick; what follows this part of it must not
 
 FloatArray = NDArray[np.float64]
@@ -63,9 +66,32 @@ def mark_ticks(evaluation: Evaluation) -> NDArray[np.complex128]:
     return np.column_stack((trace.z_mm[sample] + across, trace.z_mm[sample] - across))
 
 
-def mark_labels(evaluation: Evaluation) -> list[Label]:
-    """The number of every mark, set so that none lies on another, on the metal or on a tick."""
-    return _Setter(evaluation).labels()
+def mark_labels(
+    evaluation: Evaluation, circles: Sequence[Item] = (), lines: NDArray[np.complex128] | None = None
+) -> list[Label]:
+    """The number of every mark, set so that none lies on another, on the metal, on a tick or on a circle.
+
+    `circles` are those drawn with the form, placed at 0, 0, `lines` other lines drawn there, x + iy, shape
+    (lines, 2); only lines to numbers may run across them.
+    """
+    ticks = mark_ticks(evaluation)
+    texts = [str(i + 1) for i in range(len(ticks))]
+    texts[0], texts[-1] = f"{texts[0]} start", f"{texts[-1]} finish"
+    return labels_at(evaluation.outline, ticks, texts, circles, lines)
+
+
+def labels_at(
+    outline: Outline,
+    ticks: NDArray[np.complex128],
+    texts: Sequence[str],
+    circles: Sequence[Item] = (),
+    lines: NDArray[np.complex128] | None = None,
+) -> list[Label]:
+    """Texts beside ticks of a form, shape (ticks, 2), none on another, on the metal, on a tick or a circle.
+
+    `lines`, shape (lines, 2), are kept clear of, too.
+    """
+    return _Setter(outline, ticks, texts, circles, lines).labels()
 
 
 def label_items(
@@ -75,12 +101,17 @@ def label_items(
     ticks: list[Item] = [
         Path(placing.points(tick), Stroke.CONTINUOUS_NARROW) for tick in mark_ticks(evaluation)
     ]
+    return ticks, number_items(labels, placing)
+
+
+def number_items(labels: Sequence[Label], placing: Placing) -> list[Item]:
+    """Labels with the lines to them."""
     numbers: list[Item] = []
     for label in labels:
         numbers.append(_text(label.text, placing.point(label.at_mm)))
         if label.leader is not None:
             numbers.append(Path(placing.points(np.array(label.leader)), Stroke.CONTINUOUS_EXTRA_NARROW))
-    return ticks, numbers
+    return numbers
 
 
 @dataclass(frozen=True, eq=False)
@@ -100,15 +131,23 @@ class _Places:
 class _Setter:
     """Sets the numbers of one form, those that find room near their tick first."""
 
-    def __init__(self, evaluation: Evaluation) -> None:
-        self.outline = evaluation.outline
-        self.ticks = mark_ticks(evaluation)
-        count = len(self.ticks)
-        self.texts = [str(i + 1) for i in range(count)]
-        self.texts[0], self.texts[-1] = f"{self.texts[0]} start", f"{self.texts[-1]} finish"
+    def __init__(
+        self,
+        outline: Outline,
+        ticks: NDArray[np.complex128],
+        texts: Sequence[str],
+        circles: Sequence[Item] = (),
+        lines: NDArray[np.complex128] | None = None,
+    ) -> None:
+        # Rounded, so that the last digits, which differ from run to run, decide nothing.
+        self.outline, self.ticks, self.texts = outline, np.round(ticks, _DECIMALS), list(texts)
+        metal = shapely.transform(outline.shapes, lambda places: np.round(places, _DECIMALS))
+        count = len(ticks)
+        rings = _rings(circles)
+        self.rings = shapely.STRtree(rings if lines is None else np.concatenate((rings, _lines(lines))))
         self.boxes = np.array([_box_about_middle(text) for text in self.texts])
         # What lies there from the beginning, metal and ticks, and what has been set so far.
-        self.there = shapely.STRtree(np.concatenate((self.outline.shapes, _lines(self.ticks))))
+        self.there = shapely.STRtree(np.concatenate((metal, _lines(self.ticks))))
         self.set: list[Label | None] = [None] * count
         self.set_boxes = np.empty((count, 4))
         self.set_count = 0
@@ -146,7 +185,9 @@ class _Setter:
         edge = middle - towards * (support - CLEARANCE_MM)
         grown = box + np.array([-1, -1, 1, 1]) * CLEARANCE_MM
         taken = np.zeros(len(marks), dtype=bool)
-        taken[self.there.query(shapely.box(*grown.T), predicate="intersects")[0]] = True
+        boxes = shapely.box(*grown.T)
+        for lying in (self.there, self.rings):
+            taken[lying.query(boxes, predicate="intersects")[0]] = True
         return _Places(middle, box, grown, np.column_stack((begin, edge)), taken)
 
     def _set_near(self, away_mm: float, turn_deg: float) -> None:
@@ -210,8 +251,9 @@ class _Setter:
     def _set_beyond(self) -> None:
         """What found no room stands in a row over everything and one under it, in the order of the ticks."""
         placed = self.set_boxes[: self.set_count]
-        _, low, _, high = self.outline.bounds_mm
-        low, high = min([low, *placed[:, 1].tolist()]), max([high, *placed[:, 3].tolist()])
+        low, high = (round(y, _DECIMALS) for y in self.outline.bounds_mm[1::2])
+        for box in (*placed.tolist(), *shapely.bounds(self.rings.geometries).tolist()):
+            low, high = min(low, box[1]), max(high, box[3])
         left_over = sorted(self._open().tolist(), key=lambda i: float(self.ticks[i].mean().real))
         for marks, up in ((left_over[::2], 1.0), (left_over[1::2], -1.0)):
             ends = [max(self.ticks[i].tolist(), key=lambda z: up * z.imag) for i in marks]
@@ -226,6 +268,14 @@ class _Setter:
 def _lines(ends: NDArray[np.complex128]) -> NDArray[Any]:
     """Straight lines between the two places of each row."""
     return np.asarray(shapely.linestrings(np.stack((ends.real, ends.imag), axis=2)))
+
+
+def _rings(circles: Sequence[Item]) -> NDArray[Any]:
+    """Circles of the sheet as lines of the form, y up."""
+    round_ones = [one for one in circles if isinstance(one, Circle)]
+    centres = np.array([one.centre for one in round_ones]).reshape(-1, 2) * (1.0, -1.0)
+    discs = shapely.buffer(shapely.points(centres), [one.radius_mm for one in round_ones], quad_segs=32)
+    return np.asarray(shapely.boundary(discs))
 
 
 def _text(text: str, place: Point) -> Text:

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from formsketch.errors import FormSketchError
-from formsketch.evaluation.evaluate import Evaluation, evaluate
+from formsketch.evaluation.evaluate import Evaluation
+from formsketch.template.apart_part import ApartPart
 from formsketch.template.drawing import Group, Sheet
 from formsketch.template.form_part import FormPart
 from formsketch.template.gauge_part import GaugePart, TruingPart
@@ -16,8 +17,15 @@ from formsketch.template.moved import Move
 from formsketch.template.pages import sheets_of
 from formsketch.template.papers import A4_UPRIGHT, MARGIN_MM, Paper, paper_named
 from formsketch.template.rule_part import rule_strips
+from formsketch.template.set_part import set_parts
 from formsketch.template.sheet_style import OVERLAP_MM, TRUE_PRINT, SheetStyle, Stretch, stretch_for
-from formsketch.template.stages import as_bent, as_hammered, is_turned_over
+from formsketch.template.stages import (
+    evaluated_as_bent,
+    evaluated_as_hammered,
+    hammered_apart,
+    is_turned_over,
+    piles_up,
+)
 from formsketch.template.template import FINISHED_HEADING, refuse_stopped
 from formsketch.template.tiling import Part
 from formsketch.template.title_block import TitleBlock, caution_texts
@@ -32,10 +40,12 @@ PART_WORDS: dict[str, str] = {
     "bent": "the form as bent, before hammering, over its tubes",
     "hammered": "the form as hammered, before it is turned over",
     "finished": "the finished form",
+    "set": "pearls, stones and the quality mark",
     "gauges": "gauges of width and thickness",
 }
-USUAL_PARTS = ("wire", "table", "bent", "finished", "gauges")
+USUAL_PARTS = ("wire", "table", "bent", "finished", "set", "gauges")
 _TEXT_MM = 2.5
+_NEVER_TURNED = ("table", "gauges")  # alike from both sides
 
 
 @dataclass(frozen=True)
@@ -105,7 +115,8 @@ def printed_sheets(evaluation: Evaluation, choice: Choice) -> list[Sheet]:
     if choice.mirrored:
         remarks.append("Mirrored for transfer: left and right are those of the piece, not of this drawing.")
     if choice.left_handed:
-        remarks.append("The straight wire runs from right to left.")
+        when = " once transferred" if choice.mirrored else ""
+        remarks.append(f"The straight wire runs from right to left{when}.")
     style = SheetStyle(
         title_text(evaluation.design.title), choice.paper, choice.overlap_mm, choice.stretch, tuple(remarks)
     )
@@ -122,7 +133,7 @@ def _parts(evaluation: Evaluation, choice: Choice, style: SheetStyle) -> Iterato
         if key in choice.parts:
             for part in _MAKERS[key](evaluation, style):
                 flip = choice.mirrored != (choice.left_handed and key in ("wire", "rule"))
-                yield _Flipped(part, wide) if flip and key != "table" else part
+                yield _Flipped(part) if flip and key not in _NEVER_TURNED else part
     if choice.truing_mm is not None:
         yield TruingPart(choice.truing_mm, choice.truing_aspect)
 
@@ -144,15 +155,18 @@ def _table(evaluation: Evaluation, style: SheetStyle) -> Iterator[Part]:
 
 
 def _bent(evaluation: Evaluation, style: SheetStyle) -> Iterator[Part]:
-    bent = evaluate(as_bent(evaluation))
+    bent = evaluated_as_bent(evaluation)
     tubes = tuple(evaluation.spans.tube_diameter_mm.tolist())
     yield FormPart("bent", "As bent, before hammering, over its tubes", bent, tubes)
 
 
 def _hammered(evaluation: Evaluation, style: SheetStyle) -> Iterator[Part]:
     if is_turned_over(evaluation.design):
-        hammered = evaluate(as_hammered(evaluation))
-        yield FormPart("hammered", "As hammered, before it is turned over", hammered)
+        hammered = evaluated_as_hammered(evaluation)
+        if piles_up(evaluation, hammered):
+            yield ApartPart(hammered_apart(evaluation), style.body_width_mm)
+        else:
+            yield FormPart("hammered", "As hammered, before it is turned over", hammered)
 
 
 def _finished(evaluation: Evaluation, style: SheetStyle) -> Iterator[Part]:
@@ -172,16 +186,16 @@ _MAKERS = {
     "bent": _bent,
     "hammered": _hammered,
     "finished": _finished,
+    "set": set_parts,
     "gauges": _gauges,
 }
 
 
 @dataclass(frozen=True, eq=False)
 class _Flipped:
-    """A part seen in a mirror that stands upright on the sheet, set at the right."""
+    """A part seen in a mirror that stands upright on the sheet."""
 
     part: Part
-    body_width_mm: float
 
     @property
     def width_mm(self) -> float:
@@ -192,8 +206,7 @@ class _Flipped:
         return self.part.height_mm
 
     def drawn(self, left_mm: float, top_mm: float) -> list[Group]:
-        room = max(self.width_mm, self.body_width_mm)
-        return Move(2 * left_mm + room, 0.0, -1.0).groups(self.part.drawn(left_mm, top_mm))
+        return Move(2 * left_mm + self.width_mm, 0.0, -1.0).groups(self.part.drawn(left_mm, top_mm))
 
 
 @dataclass(frozen=True, eq=False)

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from formsketch.errors import FormSketchError
-from formsketch.template.drawing import Group, Item, Path, Text
+from formsketch.template.drawing import Group, Item, Path, Text, text_width_mm
 from formsketch.template.lettering import Block, Line, block, wrapped
 from formsketch.template.moved import Move
 from formsketch.template.papers import Paper
@@ -17,11 +18,12 @@ LEAST_STRETCH, MOST_STRETCH = 0.9, 1.1
 HEAD_MM, TEXT_MM = 8.5, 2.5
 PART_GAP_MM = 7.0
 _HEAD_TEXT_MM, _LEAST_ROOM_MM = 3.0, 60.0
+_TITLE_SHARE = 0.5  # of the heading's width; the rest is for where a tile belongs
 # Length, words, and the name of its groups.
 BARS = ((100.0, "100 mm", "metric"), (4 * MM_PER_INCH, "4 in", "inch"))
 BAR_PITCH_MM, BAR_SIDE_MM = 4.5, 10.0
 _PRINT = "Print at 100 %, never 'fit to page'. Measure a bar each way: if one is not true, the print is not."
-_CORRECT = "Then say what the 100 mm bar measured when the template is written anew, and it is put right."
+_CORRECT = "If one is off, say what the 100 mm bar measured when you make the template anew: it is put right."
 
 
 @dataclass(frozen=True)
@@ -87,7 +89,11 @@ class SheetStyle:
                 f"paper {self.paper.name}: expected at least 60 mm of room inside its margins"
             )
 
-    @property
+    def turned(self) -> SheetStyle:
+        """The same on the sheet turned a quarter."""
+        return replace(self, paper=self.paper.turned())
+
+    @cached_property
     def foot_lines(self) -> list[str]:
         """What stands at the foot of every sheet."""
         room = self.paper.usable_width_mm - BAR_SIDE_MM - 4.0
@@ -118,7 +124,8 @@ def furniture(title: str, word: str, paper: Paper, style: SheetStyle) -> list[Gr
     heading = Block((Line(_shortened(title, paper.usable_width_mm), _HEAD_TEXT_MM, True),))
     items: list[Item] = [*heading.drawn(margin, margin, "start")]
     if word:
-        items += block([word], TEXT_MM).drawn(paper.width_mm - margin, margin, "end")
+        room = paper.usable_width_mm * (1.0 - _TITLE_SHARE) - 4.0
+        items += block(wrapped(word, room, TEXT_MM), TEXT_MM).drawn(paper.width_mm - margin, margin, "end")
     foot_top = paper.height_mm - margin - style.foot_mm
     lines_top = foot_top + len(BARS) * BAR_PITCH_MM + 1.0
     lines = block(style.foot_lines, TEXT_MM).drawn(margin + BAR_SIDE_MM, lines_top, "start")
@@ -133,7 +140,7 @@ def _bars(row: int, margin_mm: float, foot_top_mm: float, stretch: Stretch) -> l
     x, low = margin_mm + 1.5 + row * BAR_PITCH_MM, foot_top_mm - 4.0
     bar = check_bar(0.0, 0.0, length)
     along = Move(left, y, stretch.across).group(Group(f"bar-across-{name}", bar))
-    up = Move(x, low, 1.0, stretch.down).group(Group(f"bar-down-{name}", [_stood_up(one) for one in bar]))
+    up = Move(x, low, 1.0, stretch.down).group(Group(f"bar-down-{name}", [stood_up(one) for one in bar]))
     words = [
         Text((left + length * stretch.across + 2.0, y), text, TEXT_MM, baseline="middle"),
         Text((x, low - length * stretch.down - 2.0), text, TEXT_MM, baseline="middle", angle_deg=-90.0),
@@ -141,13 +148,17 @@ def _bars(row: int, margin_mm: float, foot_top_mm: float, stretch: Stretch) -> l
     return [along, up, Group(f"bar-words-{name}", words)]
 
 
-def _stood_up(item: Item) -> Item:
+def stood_up(item: Item) -> Item:
     """A line of a bar along the sheet, turned to stand up from its start."""
     assert isinstance(item, Path)
     return replace(item, points=item.points[:, ::-1] * (1.0, -1.0))
 
 
 def _shortened(title: str, width_mm: float) -> str:
-    """The title in half the width, its end kept."""
-    lines = wrapped(title, width_mm * 0.55, _HEAD_TEXT_MM, bold=True)
-    return lines[0] if len(lines) == 1 else f"{lines[0]} ...{title[title.rindex(',') :]}"
+    """The title in its share of the width, its end kept."""
+    room = width_mm * _TITLE_SHARE
+    if text_width_mm(title, _HEAD_TEXT_MM, bold=True) <= room:
+        return title
+    tail = f" ...{title[title.rindex(',') :]}"
+    room -= text_width_mm(tail, _HEAD_TEXT_MM, bold=True)
+    return wrapped(title, room, _HEAD_TEXT_MM, bold=True)[0] + tail

@@ -14,7 +14,8 @@ from formsketch.template.moved import Move
 from formsketch.template.sheet_style import SheetStyle
 
 MOST_SHEETS = 400
-_CROP_MM = 4.0
+_CROP_MM = 3.0
+_LINE_MM = 0.5  # lines along the outermost edge of a part are as wide as this at most
 
 
 class Part(Protocol):
@@ -31,21 +32,33 @@ class Part(Protocol):
 
 @dataclass(frozen=True)
 class Page:
-    """What goes into the body of a sheet, about the body's upper left corner, and its word in the heading."""
+    """What goes into the body of a sheet, about the body's upper left corner, and its word in the heading.
+
+    `style` is that of the sheet, which may be turned a quarter from the others.
+    """
 
     groups: tuple[Group, ...]
     height_mm: float
+    style: SheetStyle
     word: str = ""
 
 
 def tiles(part: Part, style: SheetStyle, before: int) -> Iterator[Page]:
     """Windows on a part too large for a sheet, row by row, each overlapping its neighbours.
 
-    `before` sheets come before them. Raises `FormSketchError` when it would take too many.
+    Where the sheets turned a quarter take fewer they are turned, one alone perhaps, and say so. `before`
+    sheets come before them. Raises `FormSketchError` when it would take too many.
     """
+    word = ""
+    if not style.paper.roll and _sheets(part, style.turned()) < _sheets(part, style):
+        style = style.turned()
+        word = f"turned, {style.paper.stance}"
+        if _sheets(part, style) == 1:
+            yield Page(tuple(part.drawn(0.0, 0.0)), part.height_mm, style, word)
+            return
+        word += "; "
+    columns, rows = _grid(part, style)
     step_x, step_y = style.body_width_mm - style.overlap_mm, style.body_height_mm - style.overlap_mm
-    columns = _count(part.width_mm, style.body_width_mm, step_x)
-    rows = _count(part.height_mm, style.body_height_mm, step_y)
     if before + columns * rows > MOST_SHEETS:
         raise FormSketchError(
             f"{style.title}: it would take {columns} by {rows} sheets of {style.paper.name}; "
@@ -71,27 +84,57 @@ def tiles(part: Part, style: SheetStyle, before: int) -> Iterator[Page]:
             }
             # Windows are clipped; crop marks stand at the corners of what neighbours share.
             yield Page(
-                (Group("tile", shown, window), _crop_marks(window, around, style.overlap_mm)),
+                (
+                    Group("tile", shown, _with_lines(window, around)),
+                    _crop_marks(window, around, style.overlap_mm),
+                ),
                 window[3],
-                f"tile {column + 1} of {columns} across, {row + 1} of {rows} down: {_neighbours(around)}",
+                style,
+                f"{word}tile {_place(column, columns, row, rows)}: {_neighbours(around)}; lay cross on cross",
             )
+
+
+def _grid(part: Part, style: SheetStyle) -> tuple[int, int]:
+    """How many sheets a part takes across and down."""
+    step_x, step_y = style.body_width_mm - style.overlap_mm, style.body_height_mm - style.overlap_mm
+    columns = _count(part.width_mm, style.body_width_mm, step_x)
+    return columns, _count(part.height_mm, style.body_height_mm, step_y)
+
+
+def _sheets(part: Part, style: SheetStyle) -> int:
+    columns, rows = _grid(part, style)
+    return columns * rows
 
 
 def _count(whole_mm: float, window_mm: float, step_mm: float) -> int:
     return 1 + max(0, -int(-(whole_mm - window_mm - 1e-9) // step_mm))
 
 
+def _place(column: int, columns: int, row: int, rows: int) -> str:
+    across = f"{column + 1} of {columns} across" if columns > 1 else ""
+    down = f"{row + 1} of {rows} down" if rows > 1 else ""
+    return ", ".join(filter(None, (across, down)))
+
+
 def _neighbours(around: dict[str, int | None]) -> str:
     return ", ".join(f"sheet {number} {side}" for side, number in around.items() if number is not None)
 
 
-def _crop_marks(window: Box, around: dict[str, int | None], overlap_mm: float) -> Group:
-    """Where to cut: dashed through the middle of each overlap, with crosses at the corners."""
+def _with_lines(window: Box, around: dict[str, int | None]) -> Box:
+    """The window and, where no sheet goes on, the whole width of the lines at its edge."""
     x0, y0, x1, y1 = window
-    left = x0 + overlap_mm / 2 if around["left"] is not None else x0
-    right = x1 - overlap_mm / 2 if around["right"] is not None else x1
-    top = y0 + overlap_mm / 2 if around["above"] is not None else y0
-    bottom = y1 - overlap_mm / 2 if around["below"] is not None else y1
+    left, right, above, below = (
+        _LINE_MM if around[side] is None else 0.0 for side in ("left", "right", "above", "below")
+    )
+    return x0 - left, y0 - above, x1 + right, y1 + below
+
+
+def _crop_marks(window: Box, around: dict[str, int | None], overlap_mm: float) -> Group:
+    """Where to cut: dashed through the middle of each overlap, with crosses at its ends."""
+    x0, y0, x1, y1 = window
+    inward = {side: _CROP_MM if number is None else overlap_mm / 2 for side, number in around.items()}
+    left, right = x0 + inward["left"], x1 - inward["right"]
+    top, bottom = y0 + inward["above"], y1 - inward["below"]
     items: list[Item] = []
     for side, line in (
         ("left", ((left, y0), (left, y1))),
@@ -101,8 +144,13 @@ def _crop_marks(window: Box, around: dict[str, int | None], overlap_mm: float) -
     ):
         if around[side] is not None:
             items.append(Path(np.array(line), Stroke.DASHED_NARROW))
-    for x in (left, right):
-        for y in (top, bottom):
+    # A corner that nothing is laid against has nothing to be cut to.
+    beside = {left: around["left"], right: around["right"]}
+    under = {top: around["above"], bottom: around["below"]}
+    for x in beside:
+        for y in under:
+            if beside[x] is None and under[y] is None:
+                continue
             items.append(Path(np.array([[x - _CROP_MM, y], [x + _CROP_MM, y]]), Stroke.CONTINUOUS_NARROW))
             items.append(Path(np.array([[x, y - _CROP_MM], [x, y + _CROP_MM]]), Stroke.CONTINUOUS_NARROW))
     return Group("crop-marks", items)

@@ -23,9 +23,9 @@ SMALL_HEIGHT_MM = 2.5
 CHECK_BAR_MM = 100.0
 CHECK_TEXT = "Print at 100 %. This bar is 100 mm long; if it is not, the print is not true."
 # Notes that are about safety; warnings are given whole.
-SAFETY_CODES = ("eye_protection", "hot_bead", "post_heat")
+SAFETY_CODES = ("eye_protection", "hot_bead", "post_heat", "ear_wire", "drilling", "sharp_tip", "sharp_end")
 
-_LABEL_WIDTH_MM = 25.0
+_LABEL_WIDTH_MM = 27.0
 _AFTER_HEAD_MM = 1.5
 _BAR_TICK_MM = 3.0
 _BULLET, _BULLET_WIDTH_MM = "•", 3.0

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from formsketch.evaluation.evaluate import Evaluation
 from formsketch.template.drawing import Group, Item, Path, Stroke
+from formsketch.template.set_items import wire_items
 from formsketch.template.wire_rows import Row
 from formsketch.template.words_along import Side, Words
 
@@ -66,6 +67,10 @@ class RowDrawing:
         for span, zone in self._hammer_zones():
             add(f"hammer-zone-{span}", [Path(zone + middle, None, closed=True, fill=HAMMERED_GREY)])
         add(f"wire-body-{self.number}", self._edges(left_mm, y))
+        row = self.row
+        things = wire_items(self.evaluation, row.from_mm, row.to_mm, left_mm + row.wire_x_mm, y)
+        if things:
+            add(f"set-on-wire-{self.number}", things)
         for name, stock_mm, match in (
             ("cut-start", self.row.from_mm, self.row.begins),
             ("cut-finish", self.row.to_mm, self.row.ends),
@@ -88,10 +93,12 @@ class RowDrawing:
         return _line(x, y - self.mark_half_mm, x, y + self.mark_half_mm, stroke)
 
     def _stop(self, number: int, words: Words, left_mm: float, y: float) -> list[Item]:
-        """A mark, a match or a cut: a line across the wire, and one on to its words."""
+        """A mark, one inside an end, a match or a cut: a line across the wire, and one on to its words."""
         items: list[Item] = []
         if words.name.startswith("match-"):
             items.append(self._across(left_mm, y, words.at_mm, Stroke.DASHED_NARROW))
+        elif words.name.startswith("end-mark-"):
+            items.append(self._across(left_mm, y, words.at_mm, Stroke.CONTINUOUS_EXTRA_NARROW))
         elif not words.name.startswith("cut-"):
             items.append(self._across(left_mm, y, words.at_mm, Stroke.CONTINUOUS_NARROW))
         return items + self._words(self.row.over, number, left_mm, y, -1.0)

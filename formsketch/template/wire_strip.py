@@ -9,9 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 
 from formsketch.evaluation.evaluate import Evaluation
-from formsketch.template.bench_words import end_word, marks_in_words, place_text, spans_in_words
+from formsketch.forging.ends import EndPiece
+from formsketch.template.bench_words import marks_in_words, place_text, spans_in_words
 from formsketch.template.drawing import Group
 from formsketch.template.lettering import Block, Line, block, wrapped
 from formsketch.template.wire_row_drawing import RowDrawing
@@ -103,17 +105,46 @@ def mark_places_mm(evaluation: Evaluation) -> list[float]:
     return [*spans.stock_from_mm.tolist(), evaluation.ends[0].stock_mm + evaluation.stock_length_mm]
 
 
+def end_marks_mm(evaluation: Evaluation) -> tuple[list[tuple[str, float]], list[tuple[str, float]]]:
+    """Marks inside the start end and inside the finish end, in the wire's order: what for, where in mm."""
+    start, finish = evaluation.ends
+    last = start.stock_mm + evaluation.stock_length_mm
+    return (
+        [(mark.words[0], start.stock_mm - mark.beyond_mm) for mark in reversed(start.marks)],
+        [(mark.words[0], last + mark.beyond_mm) for mark in finish.marks],
+    )
+
+
+def _end_stops(evaluation: Evaluation, text_mm: float) -> tuple[list[Words], list[Words]]:
+    """The marks inside both ends, with what is written over them."""
+    start, finish = evaluation.ends
+    marks = (start.marks[::-1], finish.marks)
+    found = []
+    for name, own, places in zip(("start", "finish"), marks, end_marks_mm(evaluation), strict=True):
+        found.append(
+            [
+                Words(f"end-mark-{name}-{number}", at_mm, block([*mark.words, place_text(at_mm)], text_mm))
+                for number, (mark, (_, at_mm)) in enumerate(zip(own, places, strict=True), start=1)
+            ]
+        )
+    return found[0], found[1]
+
+
 def _stops(evaluation: Evaluation, text_mm: float) -> list[Words]:
     """Both ends of the cut wire and all marks, with what is written over them."""
     start_mm, finish_mm = (end.stock_mm for end in evaluation.ends)
     places = mark_places_mm(evaluation)
     stops = []
-    for i, (place_mm, words) in enumerate(zip(places, marks_in_words(evaluation), strict=True)):
+    for i, (place_mm, words) in enumerate(
+        zip(places, marks_in_words(evaluation, before_turning_over=True), strict=True)
+    ):
         if (i == 0 and start_mm == 0) or (i == len(places) - 1 and finish_mm == 0):
             words = [*words, "cut"]
         lines = [Line(word, text_mm) for word in words]
         lines += [Line(str(i + 1), text_mm + BOLDER_MM, True), Line(place_text(place_mm), text_mm)]
         stops.append(Words(f"mark-{i + 1}", place_mm, Block(tuple(lines))))
+    in_start, in_finish = _end_stops(evaluation, text_mm)
+    stops = [*in_start, *stops, *in_finish]
     if start_mm > 0:
         stops.insert(0, Words("cut-start-words", 0.0, block(["cut", place_text(0.0)], text_mm)))
     if finish_mm > 0:
@@ -124,20 +155,33 @@ def _stops(evaluation: Evaluation, text_mm: float) -> list[Words]:
 
 def _gaps(evaluation: Evaluation, stops: list[Words], text_mm: float) -> list[Gap]:
     """The wire between neighbouring stops: the ends' allowances and the spans."""
-    words = [span.lines() for span in spans_in_words(evaluation)]
+    words = [span.lines() for span in spans_in_words(evaluation, before_turning_over=True)]
     names = [f"span-{i + 1}" for i in range(len(words))]
-    form = evaluation.design.form
     start, finish = evaluation.ends
-    if start.stock_mm > 0:
-        words.insert(0, ["for the", end_word(form.start), f"{place_text(start.stock_mm)} mm"])
-        names.insert(0, "allowance-start")
-    if finish.stock_mm > 0:
-        words.append(["for the", end_word(form.finish), f"{place_text(finish.stock_mm)} mm"])
-        names.append("allowance-finish")
+    before, after = _allowance(start, "start"), _allowance(finish, "finish")
+    words = [*(lines for _, lines in reversed(before)), *words, *(lines for _, lines in after)]
+    names = [*(name for name, _ in reversed(before)), *names, *(name for name, _ in after)]
     return [
         Gap(name, stops[i].at_mm, stops[i + 1].at_mm, block(lines, text_mm))
         for i, (name, lines) in enumerate(zip(names, words, strict=True))
     ]
+
+
+def _allowance(end: EndPiece, name: str) -> list[tuple[str, list[str]]]:
+    """Names and words of the wire between the marks inside an end, outward; the longest names the end."""
+    if end.stock_mm <= 0:
+        return []
+    places = [0.0, *(mark.beyond_mm for mark in end.marks), end.stock_mm]
+    lengths = [after - before for before, after in pairwise(places)]
+    longest = max(range(len(lengths)), key=lengths.__getitem__)
+    made = []
+    for number, length_mm in enumerate(lengths, start=1):
+        if number == longest + 1:
+            in_all = f"{place_text(end.stock_mm)} mm" + (" in all" if len(lengths) > 1 else "")
+            made.append((f"allowance-{name}", ["for the", end.word, in_all]))
+        else:
+            made.append((f"allowance-{name}-{number}", [f"{place_text(length_mm)} mm"]))
+    return made
 
 
 def _notes(evaluation: Evaluation, rows: list[Row]) -> Iterator[str]:
@@ -146,8 +190,11 @@ def _notes(evaluation: Evaluation, rows: list[Row]) -> Iterator[str]:
     yield "Under it: turn; Ø nearest tube (exact diameter in mm, spring-back allowed for)"
     if evaluation.thinnest_mm < evaluation.diameter_mm:
         yield "; size at the thinnest place once hammered, grey being the metal left"
-    yield ". Left and right as in the finished form, going from start to finish."
-    if any("over" in words for words in marks_in_words(evaluation)):
+    over = any("over" in words for words in marks_in_words(evaluation))
+    yield f". Left and right going from start to finish{', before the wire is turned over' if over else ''}."
+    if any(end.marks for end in evaluation.ends):
+        yield "A word in the place of a number: a mark inside an end, where that begins or is made."
+    if over:
         yield "Turn over: half a twist in the wire at that mark."
     if len(rows) > 1:
         yield f"Rows overlap by up to {2 * HALF_OVERLAP_MM:.0f} mm: lay {_letters(rows)}."

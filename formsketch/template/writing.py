@@ -9,11 +9,12 @@ from formsketch.errors import FormSketchError
 from formsketch.evaluation.evaluate import Evaluation
 from formsketch.files import write_atomically
 from formsketch.template.drawing import Sheet
-from formsketch.template.output import write_drawing
+from formsketch.template.output import write_drawing, write_drawings
 from formsketch.template.printed import Choice, printed_sheets
 from formsketch.template.template import refuse_stopped, template_sheets
 
 SUFFIXES = (".svg", ".pdf", ".dxf", ".csv")
+CARD_SUFFIXES, CARD_ENDING = (".pdf", ".html"), "-card"
 DESIGN_SUFFIX = ".formsketch.json"
 
 
@@ -45,8 +46,7 @@ def write_sheets(sheets: Sequence[Sheet], output: Path) -> list[Path]:
     if len(files) == 1:
         write_drawing(sheets, output)
     else:
-        for sheet, file in zip(sheets, files, strict=True):
-            write_drawing([sheet], file)
+        write_drawings(sheets, files)
     return files
 
 
@@ -102,15 +102,24 @@ def design_files(files: Sequence[Path]) -> list[Path]:
     return found
 
 
-def batch_outputs(files: Sequence[Path], folder: Path, suffix: str) -> list[Path]:
-    """One output a design in `folder`, named after the design. Raises when two would have one name."""
-    if suffix not in SUFFIXES:
+def batch_outputs(
+    files: Sequence[Path],
+    folder: Path,
+    suffix: str,
+    suffixes: Sequence[str] = SUFFIXES,
+    ending: str = "",
+) -> list[Path]:
+    """One output a design in `folder`, named after the design and `ending`.
+
+    Raises when two would have one name, and for a suffix that is none of `suffixes`.
+    """
+    if suffix not in suffixes:
         raise FormSketchError(
-            f"--as: expected one of {', '.join(s[1:] for s in SUFFIXES)}, got {suffix[1:]!r}"
+            f"--as: expected one of {', '.join(s[1:] for s in suffixes)}, got {suffix[1:]!r}"
         )
     if not folder.is_dir():
-        raise FormSketchError(f"{folder}: expected a folder to write several templates into")
-    outputs = [folder / (file.name.removesuffix(DESIGN_SUFFIX) + suffix) for file in files]
+        raise FormSketchError(f"{folder}: expected a folder to write several files into")
+    outputs = [folder / f"{file.name.removesuffix(DESIGN_SUFFIX)}{ending}{suffix}" for file in files]
     if len(set(outputs)) < len(outputs):
         twice = next(output for output in outputs if outputs.count(output) > 1)
         raise FormSketchError(f"{twice}: two of the designs would be written to it; expected different names")

@@ -7,26 +7,25 @@ from dataclasses import dataclass
 from typing import Literal
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen, QPolygonF, QRadialGradient
+from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QWidget
 
 from formsketch.evaluation.evaluate import Evaluation
 from formsketch.ui.picture import level_wire, paint_lit
+from formsketch.ui.set_painting import paint_pearl, paint_set, paint_stone
 from formsketch.ui.theme import Palette, current_palette
 from formsketch.ui.view import View, fitted
 from formsketch.ui.wire_picture import PlacedWire
 
 _MOST_PX_PER_MM = 40.0
-# A pearl is cream and a stone pale blue on light and dark paper alike.
-_PEARL = ("#fffdf6", "#d9d0bf")
-_STONE = ("#f2fbff", "#9cc4da")
 
 
 @dataclass(frozen=True)
 class Placed:
     """One thing drawn in place: a round of a diameter, or a polygon of corners; mm, form laid level.
 
-    An "empty" round is only outlined. `axis` is the direction of a hole, 0 for none.
+    An "empty" round is only outlined. `axis` is the way of a pearl's hole, 0 for none, and `along_mm` its
+    length there, 0 for a round one; `stone_mm` is the stone in a seat.
     """
 
     at_mm: complex
@@ -35,6 +34,8 @@ class Placed:
     label: str = ""
     axis: complex = 0j
     corners_mm: tuple[complex, ...] = ()
+    along_mm: float = 0.0
+    stone_mm: float = 0.0
 
 
 class BallsPicture(QWidget):
@@ -46,13 +47,16 @@ class BallsPicture(QWidget):
         self.setAccessibleName("The form, with what fits drawn in")
         self._wire: PlacedWire | None = None
         self.placed: tuple[Placed, ...] = ()
+        self.with_set = False
         self._chosen = -1
 
-    def show_form(self, evaluation: Evaluation, placed: Sequence[Placed] = ()) -> None:
-        """Show a form and what fits on it."""
+    def show_form(
+        self, evaluation: Evaluation, placed: Sequence[Placed] = (), with_set: bool = False
+    ) -> None:
+        """Show a form and what fits on it, maybe with what is set on it already."""
         if self._wire is None or self._wire.evaluation is not evaluation:
             self._wire = level_wire(evaluation)
-        self.placed = tuple(placed)
+        self.placed, self.with_set = tuple(placed), with_set
         self.update()
 
     def point_out(self, number: int) -> None:
@@ -69,28 +73,25 @@ class BallsPicture(QWidget):
         area = QRectF(self.rect())
         view = fitted(self._wire.bounds_mm, area, _MOST_PX_PER_MM)
         paint_lit(painter, self._wire, view, area, colours, self.devicePixelRatioF())
+        if self.with_set:
+            paint_set(painter, self._wire.set_on, view, colours)
         for one in self.placed:
             self._paint_one(painter, one, view, colours, one.label == str(self._chosen + 1))
 
     def _paint_one(self, painter: QPainter, one: Placed, view: View, colours: Palette, chosen: bool) -> None:
-        middle, radius = view.to_px(one.at_mm), one.diameter_mm / 2 * view.px_per_mm
+        px = view.px_per_mm
+        middle, radius = view.to_px(one.at_mm), one.diameter_mm / 2 * px
+        if one.kind == "pearl":
+            paint_pearl(painter, middle, 2 * radius, px * (one.along_mm or one.diameter_mm), one.axis)
+        elif one.kind == "stone":
+            paint_stone(painter, middle, 2 * radius, px * (one.stone_mm or one.diameter_mm), colours)
         painter.setPen(QPen(QColor(colours.accent), 2.4 if chosen else 1.2))
         painter.setBrush(Qt.BrushStyle.NoBrush)
-        if one.kind in ("pearl", "stone"):
-            light, dark = _PEARL if one.kind == "pearl" else _STONE
-            shade = QRadialGradient(middle - QPointF(0.35, 0.35) * radius, 1.4 * max(radius, 1.0))
-            shade.setColorAt(0, QColor(light))
-            shade.setColorAt(1, QColor(dark))
-            painter.setBrush(shade)
         if one.corners_mm:
             painter.setBrush(QColor(colours.accent_wash))
             painter.drawPolygon(QPolygonF([view.to_px(corner) for corner in one.corners_mm]))
-        elif radius:
+        elif radius and (chosen or one.kind == "empty"):
             painter.drawEllipse(middle, radius, radius)
-        if one.axis:
-            way = QPointF(one.axis.real, -one.axis.imag) * radius
-            painter.setPen(QPen(QColor("#5b5346"), 1.0, Qt.PenStyle.DashLine))
-            painter.drawLine(middle - way, middle + way)
         self._paint_label(painter, one, middle, radius, colours)
 
     @staticmethod

@@ -9,21 +9,26 @@ from formsketch.bench.rates import rates_file
 from formsketch.comparison.variants import candidates_of
 from formsketch.design.edits import change_hammer, use_own_metal
 from formsketch.ui.bench_page import BenchPage
-from formsketch.ui.bending_page import BendingPage
-from formsketch.ui.feel_page import FeelPage
-from formsketch.ui.fit_dialog import FitDialog
-from formsketch.ui.hammer_page import HammerPage
-from formsketch.ui.kept_page import KeptPage
-from formsketch.ui.own_alloy_dialog import OwnAlloyDialog
-from formsketch.ui.own_hammer_dialog import OwnHammerDialog
-from formsketch.ui.pearls_dialog import PearlsPage
-from formsketch.ui.price_dialog import PriceDialog
-from formsketch.ui.quality_mark_dialog import QualityMarkPage
-from formsketch.ui.stones_dialog import StonesPage
-from formsketch.ui.wire_order_page import WireOrderPage
+from formsketch.ui.later import Later
 
 if TYPE_CHECKING:
     from formsketch.ui.window import Window
+
+BendingPage = Later("formsketch.ui.bending_page", "BendingPage")
+CutListDialog = Later("formsketch.ui.cut_list_dialog", "CutListDialog")
+FeelPage = Later("formsketch.ui.feel_page", "FeelPage")
+FitDialog = Later("formsketch.ui.fit_dialog", "FitDialog")
+HammerPage = Later("formsketch.ui.hammer_page", "HammerPage")
+KeptPage = Later("formsketch.ui.kept_page", "KeptPage")
+OwnAlloyDialog = Later("formsketch.ui.own_alloy_dialog", "OwnAlloyDialog")
+OwnHammerDialog = Later("formsketch.ui.own_hammer_dialog", "OwnHammerDialog")
+PearlsPage = Later("formsketch.ui.pearls_dialog", "PearlsPage")
+PriceDialog = Later("formsketch.ui.price_dialog", "PriceDialog")
+QualityMarkPage = Later("formsketch.ui.quality_mark_dialog", "QualityMarkPage")
+StonesPage = Later("formsketch.ui.stones_dialog", "StonesPage")
+print_sheets = Later("formsketch.ui.template_dialog", "print_sheets")
+TruePage = Later("formsketch.ui.true_page", "TruePage")
+WireOrderPage = Later("formsketch.ui.wire_order_page", "WireOrderPage")
 
 
 class BenchCommands:
@@ -31,7 +36,7 @@ class BenchCommands:
 
     def __init__(self, window: Window) -> None:
         self._window = window
-        self._pages: dict[type[BenchPage], BenchPage] = {}
+        self._pages: dict[Later, BenchPage] = {}
 
     def own_hammer(self) -> None:
         """Find the spread of the maker's own hammer, for this design or to keep."""
@@ -66,9 +71,19 @@ class BenchCommands:
         """The wire to buy; stays open, what is asked for is kept for the next time."""
         self._keep_open(WireOrderPage, lambda w: WireOrderPage(w, w.session, w.selection, w.settings))
 
+    def show_cut_list(self) -> None:
+        """A batch cut from the lengths in the drawer, the design as it is first."""
+        window = self._window
+        forms = candidates_of(window.session.design, among_others=True)
+        CutListDialog(window, forms, window.settings, window.files.folder(), print_sheets).exec()
+
     def show_feel(self) -> None:
         """How the piece feels in the hand; stays open and rings the first place to bend."""
         self._keep_open(FeelPage, lambda w: FeelPage(w, w.session, w.selection, w.canvas.show_place))
+
+    def check_truth(self) -> None:
+        """Whether the piece is true; stays open and rings the places it speaks of."""
+        self._keep_open(TruePage, lambda w: TruePage(w, w.session, w.selection, w.canvas.show_place))
 
     def pearls_in_bays(self) -> None:
         """The bays and pearls for them; stays open."""
@@ -82,7 +97,7 @@ class BenchCommands:
         """Where a quality mark fits; stays open."""
         self._keep_open(QualityMarkPage, lambda w: QualityMarkPage(w, w.session, w.selection))
 
-    def _keep_open(self, kind: type[BenchPage], make: Callable[[Window], BenchPage]) -> None:
+    def _keep_open(self, kind: Later, make: Callable[[Window], BenchPage]) -> None:
         """Show the one page of this kind, in front."""
         window = self._window
         page = self._pages.get(kind)
@@ -98,6 +113,7 @@ class BenchCommands:
         dialog = FitDialog(self._window, session.evaluation)
         if dialog.exec() and dialog.design is not None:
             session.change(dialog.step, dialog.design)
+        dialog.deleteLater()
 
     def show_price(self) -> None:
         """What the design and its variants cost; the rates are kept in the maker's own folder."""

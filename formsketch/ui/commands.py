@@ -312,6 +312,13 @@ COMMANDS: tuple[Command, ...] = (
         "What to buy for so many pieces, and what comes back.",
     ),
     Command(
+        "show_cut_list",
+        "&Bench",
+        "Cut &list...",
+        (),
+        "Several designs cut from the lengths in the drawer, with the least wire taken.",
+    ),
+    Command(
         "show_feel",
         "&Bench",
         "F&eel...",
@@ -327,11 +334,18 @@ COMMANDS: tuple[Command, ...] = (
         "A ring, bracelet or hoop made to close at its size, five sizes as variants.",
     ),
     Command(
+        "check_truth",
+        "&Bench",
+        "&True...",
+        (),
+        "Openings even, sides equal, and what comes together when the piece is rolled.",
+    ),
+    Command(
         "pearls_in_bays",
         "&Bench",
         "Pearls in the bay&s...",
         (),
-        "The largest balls that fit between the loops, and pearls of your stock for them.",
+        "The largest balls that fit between the loops, and pearls of your stock to set in them.",
         starts_group=True,
     ),
     Command(
@@ -369,16 +383,22 @@ COMMANDS: tuple[Command, ...] = (
         "&Template",
         "&Bench card...",
         (),
-        "The order of work with its numbers and boxes to tick, PDF or HTML.",
+        "The order of work with its numbers and boxes to tick: see every sheet, save or print it.",
         starts_group=True,
     ),
-    Command("change_working_order", "&Template", "Order of &work...", (), "Your own order for bench cards."),
+    Command(
+        "change_working_order",
+        "&Template",
+        "Order of &work...",
+        (),
+        "Your own way of working for bench cards: order, words, steps of your own.",
+    ),
     Command(
         "export_geometry",
         "&Template",
         "&Plain lines...",
         (),
-        "Edges, centreline and marks for a cutter or plotter, SVG or DXF.",
+        "Lines of the form at any stage and of the straight wire, for a cutter or plotter: SVG or DXF.",
         starts_group=True,
     ),
     Command("export_bends", "&Template", "Bends as &data...", (), "Each bend in order, CSV."),
@@ -406,6 +426,13 @@ COMMANDS: tuple[Command, ...] = (
     Command("show_keys", "&Help", "&Keys", ("Ctrl+K",), "Every command with its keys."),
     Command(
         "show_cautions", "&Help", "At the &bench: cautions", (), "Hammer, torch, acid, edges, nickel, marks."
+    ),
+    Command(
+        "show_troubles",
+        "&Help",
+        "When something goes &wrong",
+        (),
+        "Saving, recovery, files and pictures refused, faults of the program.",
     ),
     Command("show_about", "&Help", "&About", (), "Version and licences."),
 )

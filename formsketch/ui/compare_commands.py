@@ -15,14 +15,16 @@ from formsketch.design.model import Variant
 from formsketch.design.variant_edits import pinned, shares_form, swapped
 from formsketch.errors import FormSketchError
 from formsketch.ui import dialogs
-from formsketch.ui.brass_sample_dialog import BrassSampleDialog
-from formsketch.ui.pieces_page import PiecesPage
-from formsketch.ui.same_as_dialog import SameAsDialog
-from formsketch.ui.variant_dialog import VariantDialog
+from formsketch.ui.later import Later
 
 if TYPE_CHECKING:
     from formsketch.ui.compare_view import CompareView
     from formsketch.ui.window import Window
+
+BrassSampleDialog = Later("formsketch.ui.brass_sample_dialog", "BrassSampleDialog")
+PiecesPage = Later("formsketch.ui.pieces_page", "PiecesPage")
+SameAsDialog = Later("formsketch.ui.same_as_dialog", "SameAsDialog")
+VariantDialog = Later("formsketch.ui.variant_dialog", "VariantDialog")
 
 
 class CompareCommands:

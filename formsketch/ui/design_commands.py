@@ -10,7 +10,7 @@ from msgspec.structs import replace
 
 from formsketch.design.edits import (
     SpanAddress,
-    change_end,
+    change_ends,
     change_run,
     change_span,
     change_texts,
@@ -35,14 +35,16 @@ from formsketch.fitting.many_spans import with_face, without_flares
 from formsketch.fitting.pulling import WireInHand
 from formsketch.fitting.shaping import even_row, open_row
 from formsketch.ui import dialogs
-from formsketch.ui.ends_dialog import EndsDialog
+from formsketch.ui.later import Later
 from formsketch.ui.over_under import swap_over_under
 from formsketch.ui.pose import Pose
 from formsketch.ui.session import Session
-from formsketch.ui.uneven_blows_dialog import UnevenBlowsDialog
 
 if TYPE_CHECKING:
     from formsketch.ui.window import Window
+
+EndsDialog = Later("formsketch.ui.ends_dialog", "EndsDialog")
+UnevenBlowsDialog = Later("formsketch.ui.uneven_blows_dialog", "UnevenBlowsDialog")
 
 
 class DesignCommands:
@@ -67,8 +69,8 @@ class DesignCommands:
     def change_ends(self) -> None:
         dialog = EndsDialog(self._window, self._session.design)
         if dialog.exec():
-            design = change_end(self._session.design, "start", dialog.start)
-            self._session.change("Ends", change_end(design, "finish", dialog.finish), 0)
+            design = change_ends(self._session.design, start=dialog.start, finish=dialog.finish)
+            self._session.change("Ends", design, 0)
 
     def mirror_form(self) -> None:
         self._session.change_level("Mirror", mirrored(self._session.design))

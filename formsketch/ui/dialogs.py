@@ -59,6 +59,28 @@ def ask_to_replace(parent: QWidget, name: str) -> bool:
     return box.clickedButton() is replace
 
 
+def ask_changed_elsewhere(parent: QWidget, name: str, beside: str) -> Literal["beside", "replace", "cancel"]:
+    """What to do when a file to be saved holds what another program put there meanwhile."""
+    box = QMessageBox(
+        QMessageBox.Icon.NoIcon,
+        "FormSketch",
+        f"{name} was changed by another window or program since it was opened here.",
+        parent=parent,
+    )
+    box.setInformativeText(
+        f"Keep both writes your design beside it, as {beside}. Replace writes your design over what is there "
+        "now."
+    )
+    both = box.addButton("Keep both", QMessageBox.ButtonRole.AcceptRole)
+    over = box.addButton("Replace", QMessageBox.ButtonRole.DestructiveRole)
+    box.addButton(QMessageBox.StandardButton.Cancel)
+    box.setDefaultButton(both)
+    box.exec()
+    if box.clickedButton() is both:
+        return "beside"
+    return "replace" if box.clickedButton() is over else "cancel"
+
+
 def ask_to_save_first(parent: QWidget) -> bool:
     """Whether to save a design that has no file yet, so that a picture can be kept beside it."""
     box = QMessageBox(

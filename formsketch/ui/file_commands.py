@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -10,14 +11,17 @@ from PySide6.QtWidgets import QFileDialog, QMenu
 from formsketch.design.file_format import SUFFIX, load_design
 from formsketch.errors import FormSketchError
 from formsketch.ui import dialogs
+from formsketch.ui.later import Later
 from formsketch.ui.session import Session
-from formsketch.ui.starter_dialog import StarterDialog
 
 if TYPE_CHECKING:
     from formsketch.ui.window import Window
 
+StarterDialog = Later("formsketch.ui.starter_dialog", "StarterDialog")
+
 _MOST_RECENT = 8
 _DESIGNS = f"Design files (*{SUFFIX})"
+_STILL_OPEN = "Nothing is lost: the design stays open, and File > Save as writes it elsewhere."
 
 
 class FileCommands:
@@ -73,12 +77,19 @@ class FileCommands:
         return file is not None and self._save(file)
 
     def _save(self, file: Path) -> bool:
+        """Write the design, after asking where the file holds what another program put there."""
+        if file == self._session.file and self._session.changed_elsewhere():
+            beside = _free_beside(file)
+            answer = dialogs.ask_changed_elsewhere(self._window, file.name, beside.name)
+            if answer not in ("beside", "replace"):
+                return False
+            file = beside if answer == "beside" else file
         # Also where saving fails it is only a copy.
         brought = self._window.pictures.bring_along(file)
         try:
             self._session.save(file)
         except FormSketchError as fault:
-            self._window.refuse(str(fault))
+            self._window.refuse(f"{fault}. {_STILL_OPEN}")
             return False
         self.remember(file)
         self._window.tell(f"Saved {file}.{brought}")
@@ -138,3 +149,10 @@ class FileCommands:
     def _open_recent(self, file: Path) -> None:
         if self.may_leave_design():
             self.open_file(file)
+
+
+def _free_beside(file: Path) -> Path:
+    """The next name in the file's folder that no file has: piece-2 beside piece."""
+    stem = file.name.removesuffix(SUFFIX)
+    numbered = (file.with_name(f"{stem}-{number}{SUFFIX}") for number in count(2))
+    return next(name for name in numbered if not name.exists())

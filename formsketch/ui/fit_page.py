@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QHBoxLayout, QPushButton, QSplitter, QVBoxLayout, 
 
 from formsketch.bench.lengths import parse_length_mm
 from formsketch.design.edits import change_texts
+from formsketch.design.model import Design
 from formsketch.errors import FormSketchError, InputError
 from formsketch.ui.background import LatestOnly
 from formsketch.ui.balls_picture import BallsPicture
@@ -21,7 +22,7 @@ from formsketch.ui.session import Session
 
 
 class FitPage(BenchPage):
-    """A bench page with `asked` for fields, a picture, a table, a sentence and 'Write into the notes'."""
+    """A bench page with `asked` for fields, a picture, a table, a sentence, and its buttons under them."""
 
     def __init__(
         self, parent: QWidget, session: Session, selection: Selection, title: str, headings: Sequence[str]
@@ -47,16 +48,33 @@ class FitPage(BenchPage):
         self.column.addLayout(beside, 1)
         for part in (self.found, self.note):
             self.column.addWidget(part)
-        row = QHBoxLayout()
-        row.addWidget(self.write)
-        row.addStretch(1)
-        self.column.addLayout(row)
+        self.buttons = QHBoxLayout()
+        self.buttons.addStretch(1)
+        self.buttons.addWidget(self.write)
+        self.column.addLayout(self.buttons)
         self.table.currentCellChanged.connect(lambda row, *_: self.picture.point_out(row))
         self.resize(1040, 680)
 
     def hideEvent(self, event: QHideEvent) -> None:
         self.work.wait()
         super().hideEvent(event)
+
+    def add_button(self, text: str, step: str, make: Callable[[Design], Design]) -> QPushButton:
+        """A button that makes one step of this name, from left to right; what cannot be is told."""
+        button = QPushButton(text)
+        button.setAutoDefault(False)
+
+        def act() -> None:
+            try:
+                self.session.change(step, make(self.session.design))
+            except FormSketchError as fault:
+                self.explain(str(fault))
+            else:
+                self.refresh()
+
+        button.clicked.connect(act)
+        self.buttons.insertWidget(self.buttons.count() - 2, button)
+        return button
 
     def notes_text(self) -> str:
         """What is written into the notes."""

@@ -54,12 +54,14 @@ class FormCanvas(QWidget):
         self._wire: PlacedWire | None = None
         self.picture = TracePicture(session)
         self.picture.told.connect(self.told)
+        self.picture.arrived.connect(self.update)
         self.setMouseTracking(True)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setMinimumSize(320, 200)
         self.spoken = Spoken(self)
         self.scale = MILLIMETRES
         self.place_shown: float | None = None
+        self.other_place_shown: float | None = None
         self.mouse, self._painting = FormMouse(self), FormPainting(self)
         session.changed.connect(self._design_changed)
         session.turned.connect(self._design_changed)
@@ -147,10 +149,10 @@ class FormCanvas(QWidget):
     def _table_area(self) -> QRectF:
         return QRectF(self.rect()).adjusted(RULER_PX, RULER_PX, 0, 0)
 
-    def show_place(self, sample: float | None) -> None:
-        """Ring a place on the wire that a page speaks of, a sample with its fraction; None for none."""
-        if sample != self.place_shown:
-            self.place_shown = sample
+    def show_place(self, sample: float | None, other: float | None = None) -> None:
+        """Ring a place on the wire that a page speaks of, or two, samples with fractions; None for none."""
+        if (sample, other) != (self.place_shown, self.other_place_shown):
+            self.place_shown, self.other_place_shown = sample, other
             self.update()
 
     @property

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QPointF, QRect, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF, QRegion
 
+from formsketch.design.set_places import is_set
 from formsketch.ui.handles import Handle
 from formsketch.ui.kept_picture import KeptPicture
 from formsketch.ui.lit_wire import MOST_POINTS
@@ -14,6 +15,7 @@ from formsketch.ui.picture import paint_lit
 from formsketch.ui.place_marker import paint_place
 from formsketch.ui.rulers import RULER_PX, paint_grid, paint_ruler_edges, paint_rulers, paint_scale_note
 from formsketch.ui.selected_spans import paint_selected_spans
+from formsketch.ui.set_painting import paint_set
 from formsketch.ui.theme import Palette, current_palette
 
 if TYPE_CHECKING:
@@ -41,10 +43,13 @@ class FormPainting:
         most = _POINTS_WHILE_PULLED if canvas.is_pulling else MOST_POINTS
         paint_lit(painter, canvas.wire, canvas.view, area, colours, canvas.devicePixelRatioF(), most)
         self._paint_marks(painter, colours)
+        if is_set(canvas.wire.evaluation.design):
+            paint_set(painter, canvas.wire.set_on, canvas.view, colours)
         self._paint_selected(painter, colours)
         self._paint_pointed(painter, colours)
-        if canvas.place_shown is not None:
-            paint_place(painter, canvas.wire, canvas.place_shown, canvas.view, colours)
+        for place in (canvas.place_shown, canvas.other_place_shown):
+            if place is not None:
+                paint_place(painter, canvas.wire, place, canvas.view, colours)
         if canvas.tool is not None:
             canvas.tool.paint(painter, canvas.view, colours)
         self._paint_rulers(painter, colours)

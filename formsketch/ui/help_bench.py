@@ -132,6 +132,15 @@ time; the design is not changed.</p>
 <h3>A worked example</h3>
 <p>A piece of 80 mm in brass of 1.02 mm, 10 mm to hold at each end: 100 mm, 0.70 g. A metre gives 9, with
 0.5 mm lost per cut, and 95.5 mm are left.</p>
+<h2>Cut list</h2>
+<p><i>Bench, Cut list</i> says which piece comes from which length in the drawer when several are made: the
+open design, its variants, and other design files, each with a count. Pieces of one metal and gauge are cut
+from one wire, so that the least wire is taken; up to a dozen pieces of a wire every way is tried, above that
+the list is a good one and not always the best. Type the lengths as <i>1000, 500 x 3</i>; without a number
+there are as many as it takes. Copy it, print it, or save it as text, CSV or PDF.</p>
+<h3>A worked example</h3>
+<p>Three pieces of 360 mm, 0.5 mm lost per cut, from lengths of 1000 and three of 500 mm: two from 1000 mm,
+279 mm left, and one from 500 mm, 139.5 mm left. Two lengths of 1000 mm would take 500 mm more.</p>
 """
 
 FIT = """
@@ -141,8 +150,11 @@ ways to get there; one of them, or five sizes as variants, is one step to undo.<
 <ul>
 <li><b>Rolled on a mandrel</b>: the flat form must be as long as the inside round plus π times the height of
 the wire that lies on the mandrel. That holds for a round and for any oval. Where the wire is hammered flat it
-is lower there, so the mean along the band is taken; where parts lie side by side the higher one counts.
-Hook and eye count in the length, and lie over each other by a wire each once caught.</li>
+is lower there and is followed place by place: on an oval what lies at its sharp ends counts for more. Where
+parts lie side by side the higher one counts. Hook and eye count in the length, and lie over each other by a
+wire each once caught.</li>
+<li>The drawings show the piece from above, front, side and back, and flat, all at one scale; what is seen of
+the far half is pale. The dashed line is the inside wanted.</li>
 <li><b>Worn as it is laid</b>: a hoop or a cuff bent in its own plane. Its inside is measured along the inner
 edge, the opening closed by an arc.</li>
 <li><b>Gap</b>: what stays open between the ends; less than 0 is an overlap, the ends side by side.</li>
@@ -150,10 +162,60 @@ edge, the opening closed by an arc.</li>
 common practice. Ring sizes: ISO 8653, the common US chart, BS 6820, the Japanese trade scale; US ring
 sticks differ by 0.1 mm across.</li>
 <li><b>Whole repeats</b>: what they leave over is shared out evenly over the size of the loops.</li>
+<li><b>Say so, change nothing</b> keeps the form and only notes what it becomes; other pages, such as
+<i>True</i>, go by that.</li>
+<li><b>Five sizes</b> about the one wanted keep repeats and wire at other scales, each with the wire to cut;
+as variants they stand beside each other under <i>Compare</i>.</li>
 </ul>
 <h3>A worked example</h3>
 <p>A round wire of 1.5 mm for a ring of US 7: the inside is 17.32 mm across and 54.42 mm round, so the blank
 is 54.42 + π × 1.5 = 59.13 mm. Hammering after it is closed makes it larger: hammer first, then size.</p>
+"""
+
+ENDS = """
+<h2>Ends and catches</h2>
+<p><i>Form, Ends</i> chooses what is done to each end of the wire and shows it as it comes out. What an end
+takes of the wire is in the cut length; its marks (where a hook begins, where to drill) stand on the straight
+wire, the rule and the table of the template.</p>
+<ul>
+<li><b>Hook and eye, a pair</b> sets a hook at the end where it is chosen and an eye that lets it through
+at the other. A <b>twisted hook</b> is bent flat and then turned about its own axis, so that it stands
+across the eye; from above it is seen foreshortened. It takes no more wire for that.</li>
+<li>An <b>S-hook</b> ends in a small curl to the other side, which goes through the eye and keeps it in.</li>
+<li>An <b>ear wire</b> is drawn down along its straight, common practice 0.8 mm, then bent round 8 to 10 mm;
+the leg behind the ear ends in a kick away from the neck.</li>
+<li>A <b>drilled</b> end goes on beyond the mark, hammered flat or not, and is filed half round. Leave half
+the hole's diameter of metal on each side and a whole one at the tip. Metal drilled or filed away is still
+wire that is cut.</li>
+<li>A <b>bead</b> uses the volume of its ball, less the cap it sits on; twice to two and a half times the wire
+is usual.</li>
+</ul>
+<p>Made in another size, the same wire keeps its taper's tip, and an ear its wire and post; a drilled end
+keeps its hole. Beads, hooks and eyes grow and shrink with the form.</p>
+<h3>A worked example</h3>
+<p>A hook of 4 mm inside in 1 mm wire, turned 200° after a straight of 2 mm, takes 2 + 200 / 360 × π × 5 =
+<b>10.73 mm</b>. A bead of 2 mm on its tip takes 2 × 2³ / (3 × 1²) = 5.33 mm less the cap of 0.07 mm it sits
+on: <b>5.26 mm</b>.</p>
+"""
+
+TRUE = """
+<h2>True</h2>
+<p><i>Bench, True</i> says whether a piece is even, before it is made and trued. Choose a line of the table
+and the place is ringed on the form.</p>
+<ul>
+<li><b>Openings</b> are measured edge to edge in plan where two parts of the wire come nearest with nothing
+between them. An even row may swell and shrink along its length; <b>off even</b> is what departs from that by
+more than the tolerance. A zigzag is measured from tip to tip.</li>
+<li><b>Rolled</b>: the same openings once the form lies on its mandrel. Parts hammered high on edge lean
+towards each other and may come together; so may what lies beside the catch.</li>
+<li><b>Halves</b> are laid over each other, mirrored or turned half round, whichever fits better, and compared
+place by place, in line and in width; upper loops are compared with lower ones. The ends are left out.</li>
+<li><b>Lying flat</b>: where the wire crosses it stands off the table.</li>
+</ul>
+<h3>A worked example</h3>
+<p>Round loops of 8 mm, middle of wire to middle of wire, turned 230° each and turned over one from the next:
+from mark to mark 8 × sin 115° = 7.25 mm. Between two loops on one side that leaves 2 × 7.25 − 8 − 1.2 =
+<b>5.30 mm</b> in wire of 1.2 mm.</p>
 """
 
 PEARLS_STONES = """
@@ -165,6 +227,11 @@ just half of it, as in an S: there two balls side by side do not stand out of th
 <p>Type your stock of pearls, such as <i>4 x 5.5, 2 x 6 x 4 button</i>: number × diameter, maybe × length
 along the hole. The largest that fit are chosen for the bays that are ticked, from the middle out and never
 larger towards the ends; bays as far from both ends get pearls that match.</p>
+<p><b>Set these pearls</b> makes them part of the design, in one step to undo; <b>Take out</b> takes them out.
+They are drawn on the form, the hole dashed, with the binding wire on both sides and, on the straight wire,
+dashed lines where it is tied. A pearl goes with the span it is bound to: mirrored, read from the other end or
+with more repeats it stays in its bay. Where it no longer fits, a caution says by how much. Its weight stands
+beside that of the metal, never in it.</p>
 <h3>A worked example</h3>
 <p>A ring of 10 mm inside holds one ball of 10 mm, or two of 5 mm. A half circle of 10 mm inside holds one
 of 10 mm, or two of 4.14 mm: 10 × (√2 − 1). A round pearl of 6 mm weighs π / 6 × 6³ × 2.7 / 1000 =
@@ -173,11 +240,18 @@ of 10 mm, or two of 4.14 mm: 10 × (√2 − 1). A round pearl of 6 mm weighs π
 each.</p>
 <p><i>Bench, Stones along the wire</i> sets seats for heads or tubes evenly by length or by how far the wire
 turns, and says how much metal is left beside each and where it is marked on the straight wire. A diamond
-brilliant weighs about 0.0061 × diameter² × depth: 6.5 mm, 3.9 mm deep, is <b>1.01 ct</b>. Solder heat makes
-a soft patch.</p>
+brilliant weighs about 0.0061 × diameter² × depth: 6.5 mm, 3.9 mm deep, is <b>1.01 ct</b>; another faceted
+stone 0.0018 × diameter² × depth × density, a round cabochon as half an ellipsoid, 0.0026 in its place. These
+are formulas of the trade, good to some per cent. <b>Set these stones</b> puts them in the place of those that
+are set, <b>Add these</b> beside them.</p>
+<p>Solder heat softens: with a soldered seat all of the wire counts as annealed in <i>Feel</i>, for small work
+is heated through, and as not hardened afterwards. Harden after soldering: planish lightly, burnish or tumble.
+A seat joined cold or by laser leaves the wire as it is.</p>
 <p><i>Bench, Room for a quality mark</i> finds the place where the flat is widest for a punch of your size,
-counting how far the wire bows under it, or says that there is none. What must be marked is left to the law
-of the place.</p>
+counting how far the wire bows under it and keeping clear of stones, or says that there is none. <b>Keep this
+place</b> marks it on form, wire and template. What must be marked is left to the law of the place.</p>
+<p>The template shows what is set on the finished form and on the straight wire, the seats along the form with
+the steps between them, and a table of all places.</p>
 """
 
 PRICE = """
@@ -198,8 +272,14 @@ and as finished. Gauges give each width as a slot and each thickness as two size
 must not. A form larger than the sheet is tiled: cut at the dashed lines and lay cross on cross.</p>
 <p>Every sheet carries bars of 100 mm and 4 in both ways. Measure them. If the 100 mm bar comes out at 99 mm,
 type 99 and print again: the drawing is put right, and every sheet says so.</p>
-<p>The <i>bench card</i> lists the order of work with the numbers at each step and a box to tick; <i>Order of
-work</i> makes it your own.</p>
+<p><i>Template, Bench card</i> shows one page or two, to print or to save as PDF or HTML: the picture at true
+scale, the wire to cut, what it weighs before and after, the tubes to fetch, and the order of work with the
+numbers at each step, boxes to tick, tolerances and cautions. Sides of bends are those before the wire is
+turned over. <i>Bend to, let go</i> is how far round the tube that is there, for soft wire; <i>Wide</i> has
+the band of your hammer's spread; <i>Anneal</i> says at which thickness.</p>
+<p><i>Order of work</i> makes it your own way of working: drag steps, or move them earlier and later, take
+the tick from one to leave it out, add words of your own to any step, and steps of your own, such as
+<i>Tumble 2 h</i>. It is kept beside your own metals and holds for every card.</p>
 """
 
 SECTIONS = (
@@ -210,6 +290,8 @@ SECTIONS = (
     WIRE_TO_ORDER,
     FEEL,
     FIT,
+    TRUE,
+    ENDS,
     PEARLS_STONES,
     PRICE,
     TEMPLATE,

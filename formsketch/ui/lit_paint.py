@@ -98,7 +98,7 @@ class Paint:
         py = (y[:, None] - cos[:, None] * across).ravel()
         number = np.repeat(station, across.shape[1])
         width, height = self.size
-        if px.min() < 0 or py.min() < 0 or px.max() >= width or py.max() >= height:
+        if px.size and (px.min() < 0 or py.min() < 0 or px.max() >= width or py.max() >= height):
             on = np.flatnonzero((px >= 0) & (py >= 0) & (px < width) & (py < height))
             number, px, py = number[on], px[on], py[on]
         column, row = px.astype(np.intp), py.astype(np.intp)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import dataclass
 from pathlib import Path
 
 from PySide6.QtCore import QSettings, QStandardPaths
@@ -14,11 +15,18 @@ from formsketch.errors import FormSketchError
 from formsketch.shipped import demo_design_files
 from formsketch.ui import dialogs
 from formsketch.ui.application import create_application
+from formsketch.ui.faults import FaultReports
+from formsketch.ui.file_in_use import FileInUse
 from formsketch.ui.recovery import LeftBehind, Recovery, discard, left_behind
 from formsketch.ui.session import Session
+from formsketch.ui.settings import own_settings
 from formsketch.ui.window import Window
 
 _FIRST_DEMO = "eddy-bracelet"
+_IN_USE = (
+    "{} is open in another window too. Both can be worked on: saving asks where the other window has saved "
+    "meanwhile."
+)
 
 
 def run(file: Path | None) -> int:
@@ -29,22 +37,51 @@ def run(file: Path | None) -> int:
     """
     loaded = None if file is None else load_design(file)
     app = create_application(sys.argv)
-    settings = QSettings()
-    session, sentence = opening_session(settings, file, loaded)
-    window = Window(session, settings)
-    recovery = Recovery(session, recovery_folder())
-    window.closed.connect(recovery.forget)
-    offer_left_behind(recovery, session)
+    faults = FaultReports(recovery_folder())
+    faults.install()
+    settings, about_settings = own_settings()
+    try:
+        session, sentence = opening_session(settings, file, loaded)
+        window = Window(session, settings)
+    except FormSketchError as fault:
+        if sys.stderr is None or not sys.stderr.isatty():
+            dialogs.explain(None, f"{fault}")
+        raise
+    kept = tend(window, faults)
     window.show()
     if file is not None:
         window.files.remember(file)
-    if sentence:
-        window.tell(sentence)
+    if sentence or about_settings:
+        window.tell(about_settings or sentence)
+    kept.in_use.follow()
     return app.exec()
 
 
+@dataclass(frozen=True)
+class Tended:
+    """What watches over a window's session: against a bad end, and against another window on its file."""
+
+    recovery: Recovery
+    in_use: FileInUse
+
+
+def tend(window: Window, faults: FaultReports) -> Tended:
+    """Keep what is unsaved, offer what was left behind, tell of faults and of files open twice."""
+    session, folder = window.session, faults.folder
+    recovery, in_use = Recovery(session, folder), FileInUse(session, folder.with_name("open"))
+    recovery.told.connect(window.tell)
+    in_use.found.connect(lambda name: window.refuse(_IN_USE.format(name)))
+    faults.last_steps = lambda: session.step_names[: session.step_place + 1]
+    faults.told.connect(window.explain_fault)
+    faults.told.connect(recovery.keep)
+    window.closed.connect(recovery.forget)
+    window.closed.connect(in_use.let_go)
+    offer_left_behind(recovery, session)
+    return Tended(recovery, in_use)
+
+
 def recovery_folder() -> Path:
-    """Where unsaved designs are kept while a window is open."""
+    """Where unsaved designs are kept while a window is open, and reports of the program's own faults."""
     local = QStandardPaths.writableLocation(QStandardPaths.StandardLocation.AppLocalDataLocation)
     return Path(local) / "recovery"
 
@@ -67,7 +104,7 @@ def offer_left_behind(recovery: Recovery, session: Session) -> None:
 
 def _opened(left: LeftBehind, session: Session) -> bool:
     try:
-        session.replace(left.design, left.file)
+        session.replace(left.design, left.file, file_digest=left.file_digest)
     except FormSketchError as fault:
         dialogs.explain(None, f"The unsaved design cannot be opened, and is still kept: {fault}")
         return False
@@ -79,7 +116,7 @@ def opening_session(settings: QSettings, file: Path | None, loaded: DesignFile |
     if file is not None and loaded is not None:
         return Session(loaded.design, file, loaded), ""
     last = settings.value("last_file", "", type=str)
-    if isinstance(last, str) and last:
+    if isinstance(last, str) and Path(last).is_absolute():
         try:
             known = load_design(last)
             return Session(known.design, Path(last), known), ""

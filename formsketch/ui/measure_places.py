@@ -161,8 +161,8 @@ class Measurable:
     def _layer(self, places: NDArray[np.float64]) -> NDArray[np.int64]:
         """When each place is drawn last: 0 with the whole wire, after that with stretches drawn again."""
         layer = np.zeros(len(places), dtype=np.int64)
-        for number, (begin, end) in enumerate(self.wire.samples.again, start=1):
-            layer[(places >= begin) & (places <= end)] = number
+        for number, stretch in enumerate(self.wire.on_top, start=1):
+            layer[(places >= stretch.begin) & (places <= stretch.end)] = number
         return layer
 
     # --- the gap
@@ -256,7 +256,8 @@ class Measurable:
         k = np.flatnonzero(np.diff(self.wire.trace.part) == 0)
         last = len(self._z) - 1
         start, finish = self.wire.evaluation.ends
-        tips = [tip for tip, end in ((0, start), (last, finish)) if end.bead_diameter_mm == 0]
+        both = [(0, start), (last, finish)]
+        tips = [tip for tip, end in both if end.bead_diameter_mm == end.tip_width_mm == 0]
         begins = np.concatenate((left[k], right[k], left[tips]))
         ends = np.concatenate((left[k + 1], right[k + 1], right[tips]))
         return begins, ends - begins, np.concatenate((k, k, tips)), np.concatenate((k + 1, k + 1, tips))

@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QFrame, QLabel, QScrollArea, QVBoxLayout, QWidget
 from formsketch.bench.tubes import Tube
 from formsketch.evaluation.bands import band_rests_on
 from formsketch.evaluation.evaluate import Band, Evaluation
+from formsketch.evaluation.set_report import set_rows
 from formsketch.ui.background import LatestOnly
 from formsketch.ui.fields import NumberGroup
 from formsketch.ui.selection import Selection
@@ -16,6 +17,7 @@ from formsketch.ui.span_numbers import SpanNumbers
 from formsketch.ui.wire_choice import WireChoice
 from formsketch.units import (
     band_text,
+    count_text,
     length_text,
     pennyweight_from_g,
     percent_text,
@@ -128,6 +130,14 @@ class _PieceNumbers(NumberGroup):
         )
         self._finished = self.add_value("Finished length", "Along the middle of the wire, ends not counted.")
         self._weight = self.add_value("Weight", "Of all the wire cut, before filing and polish.")
+        self._set = {
+            "Pearls": self.add_value("Pearls", "At 2.7 g/cm³, holes not taken off (common practice)."),
+            "Stones": self.add_value("Stones", "From their sizes, good to some per cent."),
+            "With what is set": self.add_value(
+                "With what is set", "Metal, pearls and stones; heads, tubes and binding wire not counted."
+            ),
+            "Binding wire": self.add_value("Binding wire", "For all pearls, wraps and beads included."),
+        }
         self._size = self.add_value(
             "Height × length", "The outline, laid level along its far ends or its long axis."
         )
@@ -144,6 +154,10 @@ class _PieceNumbers(NumberGroup):
         self._cut.show(length_text(e.cut_length_mm), _band(e.cut_length_band))
         self._finished.show(length_text(e.finished_length_mm))
         self._weight.show(weight_text(e.weight_g), f"{pennyweight_from_g(e.weight_g):.2f} dwt")
+        set_on = {label: value for label, value, _ in set_rows(e)}
+        for label, row in self._set.items():
+            row.set_visible(label in set_on)
+            row.show(set_on.get(label, ""))
         self._size.show(f"{high:.1f} × {wide:.1f} mm")
         self._widest.show(length_text(e.widest_mm), _band(e.widest_band))
         for row in (self._cut, self._widest):
@@ -165,7 +179,8 @@ class _PieceNumbers(NumberGroup):
         share, area, gap, crossed = result
         self._hull.show(percent_text(100 * share), f"{area:.0f} mm²")
         self._gap.show(
-            "none near" if gap is None else length_text(gap), f"{crossed} crossings" if crossed else ""
+            "none near" if gap is None else length_text(gap),
+            count_text(crossed, "crossing") if crossed else "",
         )
 
 

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QWidget
 
 from formsketch.evaluation.evaluate import Evaluation
 from formsketch.geometry.trace import level_angle_rad
+from formsketch.ui.lit_tips import paint_holes
 from formsketch.ui.lit_wire import MOST_POINTS, ViewTransform, lit_wire_image
 from formsketch.ui.pose import Pose
 from formsketch.ui.theme import Palette, current_palette, rgb
@@ -58,6 +59,7 @@ def paint_lit(
     image.setDevicePixelRatio(ratio)
     # A widget may begin at half a device pixel; the nudge rounds the image to the same side as the widget.
     painter.drawImage(area.topLeft() + QPointF(left + _NUDGE_PX, top + _NUDGE_PX) / ratio, image)
+    paint_holes(painter, wire.holes, view, colours)
 
 
 def _taken_px(wire: PlacedWire, view: View, area: QRectF, ratio: float) -> tuple[int, int, int, int]:

@@ -15,6 +15,7 @@ from formsketch.design.picture_edits import change_picture, with_picture
 from formsketch.design.picture_path import PICTURE_SUFFIXES, portable_name
 from formsketch.errors import EditRefused, FormSketchError, InputError, shown
 from formsketch.ui import dialogs
+from formsketch.ui.background import LatestOnly
 from formsketch.ui.length_dialog import LengthDialog
 from formsketch.ui.picture_file import LoadedPicture, inside, load_picture
 from formsketch.ui.picture_keeping import copied_to, name_inside, picture_bytes
@@ -39,6 +40,11 @@ class PictureCommands:
     def __init__(self, window: Window) -> None:
         self._window = window
         self._picture = window.canvas.picture
+        self._picture.arrived.connect(window.refresh_commands)
+        self._work = LatestOnly(window)
+        self._work.done.connect(self._lay_late)
+        self._putting = Path()
+        window.session.opened.connect(self._work.forget)
 
     @property
     def _session(self) -> Session:
@@ -57,20 +63,39 @@ class PictureCommands:
             self.put(Path(name))
 
     def put(self, file: Path) -> None:
-        """Lay this picture under the form. Raises `FormSketchError` when it cannot be shown or copied."""
-        session, folder = self._session, picture_folder(self._session.file)
+        """Lay this picture under the form, at once or when it is drawn.
+
+        Raises `FormSketchError` when it cannot be shown or copied; what comes later is explained instead.
+        """
         if not file.name.lower().endswith(PICTURE_SUFFIXES):
             raise InputError(
                 f"{shown(file.name)}: a picture named {', '.join(PICTURE_SUFFIXES)} was expected."
             )
-        loaded = load_picture(file)
+        self._putting = file
+        came = self._work.ask_briefly(lambda: load_picture(file))
+        if came is None:
+            self._window.tell(f"{shown(file.name)} is being drawn; it is laid under the form in a moment.")
+        else:
+            self._lay(came)
+
+    def _lay_late(self, came: object) -> None:
+        try:
+            self._lay(came)
+        except FormSketchError as fault:
+            self._window.refuse(str(fault))
+
+    def _lay(self, came: object) -> None:
+        if isinstance(came, FormSketchError):
+            raise came
+        assert isinstance(came, LoadedPicture)
+        session, file, folder = self._session, self._putting, picture_folder(self._session.file)
         name, said = name_inside(folder, file), ""
         if name is None:
             if not dialogs.ask_to_copy_picture(self._window, shown(file.name), str(folder)):
                 return
             name = copied_to(folder, portable_name(file.name), picture_bytes(file))
             said = f" {name} was copied beside the design."
-        picture = laid(Picture(file=name, width_mm=1.0), session.pose, self._place_for(loaded))
+        picture = laid(Picture(file=name, width_mm=1.0), session.pose, self._place_for(came))
         session.change("Put a picture under", with_picture(session.design, picture))
         self._picture.reload()
         self._window.tell(

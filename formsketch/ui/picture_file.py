@@ -16,12 +16,12 @@ from PySide6.QtGui import QImage, QImageIOHandler, QImageReader, QPainter
 
 from formsketch.errors import InputError, shown
 from formsketch.files import read_whole
-from formsketch.ui.svg_picture import MOST_SIDES_RATIO, drawn_svg
 
 LARGEST_FILE_BYTES = 40_000_000
 MOST_PIXELS = 60_000_000
 # Kept in memory and painted: more is not seen at any zoom that is of use for tracing.
 MOST_KEPT_PIXELS = 12_000_000
+MOST_SIDES_RATIO = 100.0
 _MAGIC = ((b"\x89PNG\r\n\x1a\n", "png"), (b"\xff\xd8\xff", "jpeg"))
 _USUAL_BITS = 32
 
@@ -62,6 +62,9 @@ def load_picture(file: Path) -> LoadedPicture:
     kind = next((kind for magic, kind in _MAGIC if data.startswith(magic)), "")
     if kind:
         return _read_pixels(data, kind, name)
+    # Imported here, for it brings much along and most pictures are photographs.
+    from formsketch.ui.svg_picture import drawn_svg
+
     drawn = drawn_svg(data, name)
     pixels = _read_pixels(drawn.png, "png", name)
     return LoadedPicture(pixels.image, drawn.height_to_width, drawn.width_mm)
@@ -107,7 +110,8 @@ def _check_size(size: QSize, pixel_format: QImage.Format, name: str) -> None:
     pixels = size.width() * size.height()
     known = pixel_format != QImage.Format.Format_Invalid
     bits = QImage.toPixelFormat(pixel_format).bitsPerPixel() if known else _USUAL_BITS
-    most = MOST_PIXELS * _USUAL_BITS // max(_USUAL_BITS, bits)
+    # Deep pixels are made into usual ones as well before they are shrunk.
+    most = MOST_PIXELS if bits <= _USUAL_BITS else MOST_PIXELS * _USUAL_BITS // (bits + _USUAL_BITS)
     if pixels > most:
         raise InputError(
             f"{name}: a picture of at most {most / 1e6:.0f} million pixels was expected, this one has "

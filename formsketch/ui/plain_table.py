@@ -50,3 +50,9 @@ class PlainTable(QTableWidget):
         """The texts of a row."""
         items = (self.item(row, column) for column in range(self.columnCount()))
         return tuple("" if item is None else item.text() for item in items)
+
+    def keep_rows_low(self) -> None:
+        """Rows no higher than their text, so that more of them are seen at once."""
+        rows = self.verticalHeader()
+        rows.setMinimumSectionSize(0)
+        rows.setStyleSheet("QHeaderView::section { padding: 0; border: 0; }")

@@ -8,34 +8,46 @@ from __future__ import annotations
 
 import contextlib
 import json
+import time
 import uuid
 from dataclasses import dataclass
 from pathlib import Path
 
-from PySide6.QtCore import QLockFile, QObject, QTimer
+from PySide6.QtCore import QLockFile, QObject, QTimer, Signal
 
 from formsketch.design.file_format import design_bytes, read_design
 from formsketch.design.model import Design
 from formsketch.errors import FormSketchError
-from formsketch.files import read_whole, write_atomically
+from formsketch.files import clear_unfinished, read_whole, write_atomically
 from formsketch.ui.session import Session
 
-_FORMAT, _SUFFIX = "formsketch-recovery", ".recovery.json"
+_FORMAT, _SUFFIX, _LOCK = "formsketch-recovery", ".recovery.json", ".lock"
 _KEEP_AFTER_MS = 2_000
 _LARGEST_BYTES = 25_000_000
+# A lock without its holder's name this long after it was made: its program was killed while it made it.
+_NAMELESS_LOCK_S = 60
 
 
 @dataclass(frozen=True)
 class LeftBehind:
-    """A design that was not saved: where it is kept, its own file if it had one, and the design."""
+    """A design that was not saved: where it is kept, its own file if it had one, and the design.
+
+    `file_digest` tells what its file held.
+    """
 
     kept: Path
     file: Path | None
     design: Design
+    file_digest: str = ""
 
 
 class Recovery(QObject):
-    """Keeps the session's unsaved design in a folder, a moment after each change."""
+    """Keeps the session's unsaved design in a folder, at most a moment after each change.
+
+    `told` says, once, that it cannot be kept.
+    """
+
+    told = Signal(str)
 
     def __init__(self, session: Session, folder: Path) -> None:
         super().__init__()
@@ -46,31 +58,53 @@ class Recovery(QObject):
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
         self._timer.setInterval(_KEEP_AFTER_MS)
-        self._timer.timeout.connect(self.keep)
-        session.steps_changed.connect(self._timer.start)
+        self._timer.timeout.connect(self._keep_after_pull)
+        self._failing = False
+        session.steps_changed.connect(self._keep_soon)
         session.file_changed.connect(self.keep)
+
+    def _keep_soon(self) -> None:
+        # Counted from the first change: somebody who never pauses is kept too.
+        if not self._timer.isActive():
+            self._timer.start()
+
+    def _keep_after_pull(self) -> None:
+        """Keep it now, or when the pull under way has ended: nothing is written while something is pulled."""
+        if self._session.previewing:
+            self._timer.start()
+        else:
+            self.keep()
 
     def keep(self) -> bool:
         """Write what is unsaved, or take the recovery file away when nothing is; whether all is safe now."""
         if not self._session.unsaved:
             self.forget()
             return True
-        file = self._session.file
-        body = {
-            "format": _FORMAT,
-            "file": None if file is None else str(file),
-            "design": json.loads(design_bytes(self._session.last_step_design)),
-        }
-        # Failing to keep a copy must not get in the maker's way; the next change tries again.
-        with contextlib.suppress(OSError, FormSketchError):
+        self._timer.stop()
+        try:
             self.folder.mkdir(parents=True, exist_ok=True)
             if self._lock is None:
-                self._lock = QLockFile(str(_lock_of(self._kept)))
-                self._lock.setStaleLockTime(0)
+                self._lock = lock_on(_lock_of(self._kept))
                 self._lock.tryLock(0)
-            write_atomically(self._kept, json.dumps(body, ensure_ascii=False).encode())
-            return True
-        return False
+            write_atomically(self._kept, self._body())
+        except (OSError, FormSketchError) as fault:
+            # It must not get in the maker's way; the next change tries again.
+            if not self._failing:
+                self._failing = True
+                self.told.emit(f"What is not saved cannot be kept for a bad end: save it. ({fault})")
+            return False
+        self._failing = False
+        return True
+
+    def _body(self) -> bytes:
+        session = self._session
+        head = {
+            "format": _FORMAT,
+            "file": None if session.file is None else str(session.file),
+            "file_digest": session.file_digest,
+        }
+        design = design_bytes(session.last_step_design)
+        return json.dumps(head)[:-1].encode() + b', "design": ' + design + b"}"
 
     def forget(self) -> None:
         """Nothing is unsaved, or the maker gave it up: leave nothing behind."""
@@ -83,11 +117,15 @@ class Recovery(QObject):
 
 
 def left_behind(folder: Path) -> list[LeftBehind]:
-    """Designs that programs no longer running left unsaved, newest first; unreadable ones are passed over."""
+    """Designs that programs no longer running left unsaved, newest first; unreadable ones are passed over.
+
+    What else such programs left in the folder, files half written and locks, is taken away.
+    """
+    clear_unfinished(folder)
+    clear_locks(folder)
     found = []
     for kept in _newest_first(folder):
-        lock = QLockFile(str(_lock_of(kept)))
-        lock.setStaleLockTime(0)
+        lock = lock_on(_lock_of(kept))
         if not lock.tryLock(0):
             continue
         lock.unlock()
@@ -118,8 +156,28 @@ def _read(kept: Path) -> LeftBehind:
         raise ValueError(body["format"])
     design = read_design(json.dumps(body["design"]).encode(), str(kept)).design
     file = body["file"]
-    return LeftBehind(kept, None if file is None else Path(file), design)
+    return LeftBehind(kept, None if file is None else Path(file), design, str(body.get("file_digest", "")))
 
 
 def _lock_of(kept: Path) -> Path:
-    return kept.with_suffix(".lock")
+    return kept.with_suffix(_LOCK)
+
+
+def lock_on(file: Path) -> QLockFile:
+    """A lock that its program's end frees, whatever end that is; not taken yet."""
+    lock = QLockFile(str(file))
+    lock.setStaleLockTime(0)
+    return lock
+
+
+def clear_locks(folder: Path) -> None:
+    """Take away the locks in a folder that no running program holds."""
+    with contextlib.suppress(OSError):
+        for file in folder.glob(f"*{_LOCK}"):
+            with contextlib.suppress(OSError):
+                state = file.stat()
+                if state.st_size == 0 and time.time() - state.st_mtime > _NAMELESS_LOCK_S:
+                    file.unlink()
+            lock = lock_on(file)
+            if lock.tryLock(0):
+                lock.unlock()

@@ -1,57 +1,57 @@
-"""The piece rolled up, to scale: from above with the thickness of the wire, and from the side."""
+"""The piece as it is worn, to scale: from above, front, side and back, and the flat form under them."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import Any
+
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from formsketch.evaluation.evaluate import Evaluation
-from formsketch.evaluation.rolled import Oval, Rolled
+from formsketch.evaluation.oval import Oval
+from formsketch.evaluation.rolled_views import PieceViews, View
 from formsketch.ui.theme import current_palette
 from formsketch.units import length_text
 
-_EDGE_PX, _BETWEEN_PX, _LINE_PX = 12.0, 28.0, 18.0
-# Quads along the wire, a few to each filled piece: a piece so short does not cross itself.
-_QUADS, _QUADS_PER_PIECE = 2_400, 6
-_BAND_POINTS = 360
+_EDGE_PX, _BETWEEN_PX = 12.0, 30.0
+_MOST_PX_PER_MM = 24.0
+_ROUND_POINTS = 360
 
 
 class RolledView(QWidget):
-    """One piece from above and from the side at one scale; nothing while there is none to show."""
+    """One piece from all sides at one scale; nothing while there is none to show."""
 
     def __init__(self) -> None:
         super().__init__()
-        self._piece: tuple[Evaluation, Rolled, Oval] | None = None
+        self._views: tuple[View, ...] = ()
+        self._paths: tuple[tuple[QPainterPath, QPainterPath], ...] = ()
+        self._wanted: Oval | None = None
         self._words = ""
-        self._ribbon: list[tuple[QPolygonF, bool]] = []
-        self._discs: list[tuple[QRectF, bool]] = []
-        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-        self.setAccessibleName("The piece rolled up, from above and from the side")
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
+        self.setAccessibleName("The piece as it is worn, from all sides")
 
     def sizeHint(self) -> QSize:
-        return QSize(560, 210)
+        return QSize(620, 290)
 
     def minimumSizeHint(self) -> QSize:
-        return QSize(320, 180)
+        return QSize(420, 200)
 
-    def show_piece(self, evaluation: Evaluation, rolled: Rolled, wanted: Oval, words: str) -> None:
+    def show_piece(self, piece: PieceViews, wanted: Oval | None, words: str) -> None:
         """Show a piece, the inside wanted dashed; `words` say which piece it is."""
-        self._piece = (evaluation, rolled, wanted)
-        self._words = words
-        self._ribbon = _ribbon(evaluation, rolled)
-        self._discs = _discs(evaluation, rolled)
-        inside, meant = (
-            f"{length_text(oval.width_mm)} by {length_text(oval.depth_mm)}"
-            for oval in (rolled.inside, wanted)
-        )
-        self.setAccessibleDescription(f"{words.capitalize()}: inside {inside}, wanted {meant}.")
+        self._views, self._wanted, self._words = piece.views, wanted, words
+        self._paths = tuple((_path(view.beyond), _path(view.near)) for view in piece.views)
+        said = [f"{words.capitalize()}: {'; '.join(view.words for view in piece.views)}"]
+        if wanted is not None:
+            said.append(f"inside wanted {length_text(wanted.width_mm)} by {length_text(wanted.depth_mm)}")
+        self.setAccessibleDescription("; ".join(said) + ".")
         self.update()
 
     def show_nothing(self) -> None:
-        self._piece = None
+        self._views, self._paths = (), ()
         self.setAccessibleDescription("Nothing is rolled.")
         self.update()
 
@@ -59,104 +59,92 @@ class RolledView(QWidget):
         colours, painter = current_palette(), QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.fillRect(self.rect(), QColor(colours.paper))
-        if self._piece is None:
+        if not self._views:
             return
-        evaluation, rolled, wanted = self._piece
-        wide = max(rolled.inside.width_mm, wanted.width_mm) + 2 * rolled.height_mm
-        deep = max(rolled.inside.depth_mm, wanted.depth_mm) + 2 * rolled.height_mm
-        high = evaluation.envelope_mm[1]
-        room = self.width() - 2 * _EDGE_PX - _BETWEEN_PX, self.height() - 2 * _EDGE_PX - _LINE_PX
-        px = max(min(room[0] / (2 * wide), room[1] / max(deep, high)), 1e-3)
-        left = (self.width() - 2 * wide * px - _BETWEEN_PX) / 2
-        middle_y = _EDGE_PX + room[1] / 2
-        above = QPointF(left + wide * px / 2, middle_y)
-        beside = QPointF(left + 1.5 * wide * px + _BETWEEN_PX, middle_y)
-        painter.save()
-        painter.translate(above)
-        painter.scale(px, -px)
-        self._paint_above(painter, rolled, wanted, px)
-        painter.restore()
-        painter.save()
-        painter.translate(beside)
-        painter.scale(px, -px)
-        self._paint_side(painter)
-        painter.restore()
-        painter.setPen(QColor(colours.ink_soft))
-        inside = f"{self._words}, inside {length_text(rolled.inside.width_mm)}"
-        if rolled.inside.aspect < 1:
-            inside += f" by {length_text(rolled.inside.depth_mm)}"
-        for at, words in ((above, inside), (beside, f"{length_text(high)} high")):
-            line = QRectF(at.x() - self.width() / 4, self.height() - _LINE_PX - 4, self.width() / 2, _LINE_PX)
-            painter.drawText(line, Qt.AlignmentFlag.AlignCenter, words)
+        if self._words:
+            painter.setPen(QColor(colours.ink_soft))
+            box = QRectF(self.rect()).adjusted(_EDGE_PX, _EDGE_PX / 2, -_EDGE_PX, 0)
+            painter.drawText(box, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop, self._words)
+        rows = [row for row in (range(len(self._views) - 1), [len(self._views) - 1]) if row]
+        sizes = [self._size_mm(number) for number in range(len(self._views))]
+        px = self._scale(rows, sizes)
+        heights = [max(sizes[n][1] for n in row) * px + self._words_px(row) for row in rows]
+        spare = self.height() - sum(heights)
+        top = spare / (len(rows) + 1)
+        for row, high in zip(rows, heights, strict=True):
+            self._paint_row(painter, row, sizes, px, QRectF(0, top, self.width(), high))
+            top += high + spare / (len(rows) + 1)
 
-    def _paint_above(self, painter: QPainter, rolled: Rolled, wanted: Oval, px: float) -> None:
-        colours = current_palette()
-        along = np.linspace(0.0, rolled.band_mm, _BAND_POINTS)
-        inner, outer = rolled.at(along, -rolled.height_mm / 2), rolled.at(along, rolled.height_mm / 2)
-        painter.setPen(Qt.PenStyle.NoPen)
-        painter.setBrush(QColor(colours.ink))
-        band = QPainterPath()
-        band.addPolygon(_polygon(np.concatenate((inner, outer[::-1]))))
-        band.setFillRule(Qt.FillRule.WindingFill)
-        painter.drawPath(band)
-        pen = QPen(QColor(colours.accent), 1.4 / px)
-        pen.setDashPattern([4.0, 3.0])
-        painter.setPen(pen)
-        painter.setBrush(Qt.BrushStyle.NoBrush)
-        painter.drawPolygon(_polygon(wanted.offset(0.0, _BAND_POINTS)))
-
-    def _paint_side(self, painter: QPainter) -> None:
-        colours = current_palette()
-        for front in (False, True):
-            colour = QColor(colours.ink if front else colours.line)
-            # A hairline closes the seams between the pieces.
-            painter.setPen(QPen(colour, 0))
-            painter.setBrush(colour)
-            for piece, lies_front in self._ribbon:
-                if lies_front == front:
-                    painter.drawPolygon(piece, Qt.FillRule.WindingFill)
-            for disc, lies_front in self._discs:
-                if lies_front == front:
-                    painter.drawEllipse(disc)
-
-
-def _ribbon(evaluation: Evaluation, rolled: Rolled) -> list[tuple[QPolygonF, bool]]:
-    """Pieces of the wire seen from the side, x across and y up in mm, and whether each lies in front."""
-    outline = evaluation.outline
-    z = evaluation.trace.z_mm
-    along = np.concatenate(([0.0], np.cumsum(np.abs(np.diff(z)))))
-    places = np.linspace(0.0, along[-1], _QUADS + 1)
-    edges, in_front = [], None
-    for edge in (outline.left_mm, outline.right_mm):
-        x, y = np.interp(places, along, edge.real), np.interp(places, along, edge.imag)
-        seen, in_front = _seen(evaluation, rolled, x, y)
-        edges.append(seen)
-    pieces = []
-    for begin in range(0, _QUADS, _QUADS_PER_PIECE):
-        part = slice(begin, begin + _QUADS_PER_PIECE + 1)
-        ring = np.concatenate((edges[0][part], edges[1][part][::-1]))
-        pieces.append((_polygon(ring), bool(in_front is not None and in_front[begin])))
-    return pieces
-
-
-def _discs(evaluation: Evaluation, rolled: Rolled) -> list[tuple[QRectF, bool]]:
-    discs = []
-    for disc in evaluation.outline.discs:
-        at, front = _seen(
-            evaluation, rolled, np.array([disc.centre_mm.real]), np.array([disc.centre_mm.imag])
+    def _scale(self, rows: Sequence[Sequence[int]], sizes: list[tuple[float, float]]) -> float:
+        across = min(
+            (self.width() - 2 * _EDGE_PX - (len(row) - 1) * _BETWEEN_PX) / sum(sizes[n][0] for n in row)
+            for row in rows
         )
-        x, y, r = float(at[0].real), float(at[0].imag), disc.radius_mm
-        discs.append((QRectF(x - r, y - r, 2 * r, 2 * r), bool(front[0])))
-    return discs
+        room = self.height() - (len(rows) + 1) * _EDGE_PX - sum(self._words_px(row) for row in rows)
+        down = room / sum(max(sizes[n][1] for n in row) for row in rows)
+        return min(max(min(across, down), 1e-3), _MOST_PX_PER_MM)
+
+    def _words_px(self, row: Sequence[int]) -> float:
+        """Room for the words under a row: in two lines where several views stand side by side."""
+        return self.fontMetrics().lineSpacing() * (2 if len(row) > 1 else 1) + 4.0
+
+    def _size_mm(self, number: int) -> tuple[float, float]:
+        """Room a view takes: the inside wanted belongs to the view from above."""
+        x0, y0, x1, y1 = self._views[number].bounds_mm
+        wide, high = 2 * max(-x0, x1), 2 * max(-y0, y1)
+        if self._wanted is not None and self._views[number].side == "top":
+            wide, high = max(wide, self._wanted.width_mm), max(high, self._wanted.depth_mm)
+        return wide, high
+
+    def _paint_row(
+        self,
+        painter: QPainter,
+        row: Sequence[int],
+        sizes: list[tuple[float, float]],
+        px: float,
+        box: QRectF,
+    ) -> None:
+        """The views of a row beside each other, their room shared out evenly, words under each."""
+        words_px = self._words_px(row)
+        free = (box.width() - sum(sizes[n][0] for n in row) * px) / len(row)
+        left = box.left()
+        for number in row:
+            wide = sizes[number][0] * px + free
+            middle = QPointF(left + wide / 2, box.top() + (box.height() - words_px) / 2)
+            self._paint_view(painter, number, middle, px)
+            painter.setPen(QColor(current_palette().ink_soft))
+            words = self._views[number].words
+            below = QRectF(left, box.bottom() - words_px + 4, wide, words_px)
+            flags = Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignTop
+            painter.drawText(below, flags, words.replace(", ", "\n", 1) if len(row) > 1 else words)
+            left += wide
+
+    def _paint_view(self, painter: QPainter, number: int, middle: QPointF, px: float) -> None:
+        colours = current_palette()
+        painter.save()
+        painter.translate(middle)
+        painter.scale(px, -px)
+        painter.setPen(Qt.PenStyle.NoPen)
+        for path, colour in zip(self._paths[number], (colours.line, colours.ink), strict=True):
+            painter.fillPath(path, QColor(colour))
+        if self._wanted is not None and self._views[number].side == "top":
+            pen = QPen(QColor(colours.accent), 1.4 / px)
+            pen.setDashPattern([4.0, 3.0])
+            painter.setPen(pen)
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.drawPolygon(_polygon(self._wanted.offset(0.0, _ROUND_POINTS)))
+        painter.restore()
 
 
-def _seen(
-    evaluation: Evaluation, rolled: Rolled, x_mm: NDArray[np.float64], y_mm: NDArray[np.float64]
-) -> tuple[NDArray[np.complex128], NDArray[np.bool_]]:
-    """Places of the flat form as seen from the side of the rolled one, and which lie in front."""
-    x0, y0, _, y1 = evaluation.outline.bounds_mm
-    above = rolled.at(x_mm - x0, rolled.height_mm / 2)
-    return np.asarray(above.real + 1j * (y_mm - (y0 + y1) / 2)), np.asarray(above.imag < 0)
+def _path(shape: Any) -> QPainterPath:
+    """A shapely polygon or several, their holes left out."""
+    path = QPainterPath()
+    path.setFillRule(Qt.FillRule.OddEvenFill)
+    parts = shapely.get_parts(shape)
+    for ring in shapely.get_rings(parts[shapely.get_type_id(parts) == shapely.GeometryType.POLYGON]):
+        path.addPolygon(_polygon(shapely.get_coordinates(ring) @ np.array([1.0, 1j])))
+        path.closeSubpath()
+    return path
 
 
 def _polygon(points: NDArray[np.complex128]) -> QPolygonF:

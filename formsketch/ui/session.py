@@ -5,35 +5,46 @@ A session holds values, never widgets. A gesture previews designs and ends in on
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import hashlib
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from PySide6.QtCore import QObject, Signal
 
-from formsketch.design.file_format import DesignFile, load_design, save_design
+from formsketch.design.file_format import LARGEST_FILE_BYTES, DesignFile, load_design, save_design
 from formsketch.design.model import Design
+from formsketch.errors import FormSketchError
 from formsketch.evaluation.evaluate import Evaluation, evaluate
+from formsketch.files import read_whole
 from formsketch.fitting.pulling import Pulled, WireInHand
 from formsketch.geometry.trace import level_angle_rad
 from formsketch.ui.crossing_memory import CrossingMemory
 from formsketch.ui.picture_place import evaluation_of, holding_picture
 from formsketch.ui.pose import UNTURNED, Pose, pose_keeping
 
+# Steps kept one by one. What was done before them becomes one step, so that undo reaches the opening always.
+MOST_STEPS = 1_000
+
 
 @dataclass(frozen=True)
 class Step:
-    """One step that can be gone back to: what was done, the design after it and where it lies unturned."""
+    """One step that can be gone back to: what was done, the design after it and where it lies unturned.
+
+    `number` counts the steps since the opening, 0 for the opening itself.
+    """
 
     name: str
     design: Design
     pose: Pose
+    number: int = 0
 
 
 class Session(QObject):
     """The open design. `changed` follows every change of the design shown, previews included.
 
     `opened` says that another design was put in its place, `file_changed` that its file is another one or
-    holds something else, `turned` that all is shown turned otherwise on the table.
+    holds something else, `turned` that all is shown turned otherwise on the table, `steps_joined` that from
+    now on the oldest steps are made into one.
     """
 
     changed = Signal()
@@ -41,15 +52,19 @@ class Session(QObject):
     steps_changed = Signal()
     opened = Signal()
     file_changed = Signal()
+    steps_joined = Signal()
 
     def __init__(self, design: Design, file: Path | None = None, loaded: DesignFile | None = None) -> None:
         super().__init__()
         self._evaluation = evaluate(design)
         self._begin(design, file, loaded)
 
-    def _begin(self, design: Design, file: Path | None, loaded: DesignFile | None) -> None:
+    def _begin(
+        self, design: Design, file: Path | None, loaded: DesignFile | None, file_digest: str = ""
+    ) -> None:
         self.file = file
         self._loaded = loaded
+        self._file_digest = file_digest if loaded is None else _digest(loaded.data)
         self._pose = _level_pose(self._evaluation)
         self._turn = UNTURNED
         self._crossings = CrossingMemory()
@@ -110,10 +125,19 @@ class Session(QObject):
         loaded = load_design(file)
         self.replace(loaded.design, file, loaded)
 
-    def replace(self, design: Design, file: Path | None = None, loaded: DesignFile | None = None) -> None:
-        """Show another design, with no steps behind it."""
+    def replace(
+        self,
+        design: Design,
+        file: Path | None = None,
+        loaded: DesignFile | None = None,
+        file_digest: str = "",
+    ) -> None:
+        """Show another design, with no steps behind it.
+
+        `file_digest` is that of what its file held, for a design that differs from it.
+        """
         self._evaluation = evaluate(design)
-        self._begin(design, file, loaded)
+        self._begin(design, file, loaded, file_digest)
         self._tell()
         self.opened.emit()
         self.file_changed.emit()
@@ -123,8 +147,25 @@ class Session(QObject):
         known = self._loaded if file == self.file else None
         self._loaded = save_design(file, self._step.design, known)
         self.file = file
+        self._file_digest = _digest(self._loaded.data)
         self._saved_design = self._step.design
         self.file_changed.emit()
+
+    @property
+    def file_digest(self) -> str:
+        """What tells the bytes last read or written in the session's file from any others; "" if unknown."""
+        return self._file_digest
+
+    def changed_elsewhere(self) -> bool:
+        """Whether the session's file holds something else than was last read or written here."""
+        if self.file is None:
+            return False
+        try:
+            data = read_whole(self.file, LARGEST_FILE_BYTES, "a design file")
+        except FormSketchError:
+            # Gone, there is nothing to write over; otherwise it is not what it was.
+            return self.file.exists()
+        return _digest(data) != self._file_digest
 
     # --- changing
 
@@ -155,7 +196,7 @@ class Session(QObject):
         if goes_on and self._at > 0 and self._step.name == name:
             self._at -= 1
         self._crossings.settle()
-        self._push(Step(name, self.design, self._pose))
+        self._push(Step(name, self.design, self._pose, self._step.number + 1))
 
     def cancel(self) -> None:
         """Put back exactly what stood before the preview."""
@@ -189,7 +230,7 @@ class Session(QObject):
         """Lay the form level again, nothing turned; a matter of the table, not a step."""
         self._turn = UNTURNED
         self._pose = _level_pose(self._evaluation)
-        self._steps[self._at] = Step(self._step.name, self._step.design, self._pose)
+        self._steps[self._at] = replace(self._step, pose=self._pose)
         self.changed.emit()
 
     # --- steps
@@ -207,10 +248,15 @@ class Session(QObject):
         """Names of all steps since the design was opened, undone ones included; the first is the opening."""
         return [step.name for step in self._steps]
 
-    def go_to_step(self, number: int) -> None:
-        """Show the design as it was after this step, 0 for as it was opened."""
-        if 0 <= number < len(self._steps) and not self._previewing:
-            self._go_to(number)
+    @property
+    def step_place(self) -> int:
+        """Which of these the design is after."""
+        return self._at
+
+    def go_to_step(self, place: int) -> None:
+        """Show the design as it was after the step of this place among them, 0 for as it was opened."""
+        if 0 <= place < len(self._steps) and not self._previewing:
+            self._go_to(place)
 
     @property
     def last_step_design(self) -> Design:
@@ -220,7 +266,7 @@ class Session(QObject):
     @property
     def step_count(self) -> int:
         """Steps taken since the design was opened, undone ones not counted."""
-        return self._at
+        return self._step.number
 
     def undo(self) -> None:
         if self._at > 0 and not self._previewing:
@@ -239,7 +285,18 @@ class Session(QObject):
     def _push(self, step: Step) -> None:
         self._steps[self._at + 1 :] = [step]
         self._at += 1
+        joining = self._at > MOST_STEPS
+        if joining:
+            self._join_oldest()
         self._tell()
+        if joining and self._steps[1].number == 2:
+            self.steps_joined.emit()
+
+    def _join_oldest(self) -> None:
+        """Make one step of the two after the opening; undo goes back over it as over any other."""
+        _, last = self._steps[1:3]
+        self._steps[1:3] = [replace(last, name=f"{last.number:,} earlier steps")]
+        self._at -= 1
 
     def _go_to(self, at: int) -> None:
         if at == self._at:
@@ -262,6 +319,10 @@ class Session(QObject):
         stood = (self._step.design.picture, self._step.pose)
         self._evaluation = holding_picture(evaluation, pose, stood, self._pose)
         self._pose = pose
+
+
+def _digest(data: bytes) -> str:
+    return hashlib.sha256(data).hexdigest()
 
 
 def _level_pose(evaluation: Evaluation) -> Pose:

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from PySide6.QtCore import QPointF, QRectF
 
 from formsketch.evaluation.evaluate import Evaluation
+from formsketch.template.wire_strip import end_marks_mm
 from formsketch.ui.view import View
 
 SIDE_PX = 22.0
@@ -61,6 +62,11 @@ class StripLayout:
     def lines_mm(self) -> NDArray[np.float64]:
         """Where a line is drawn across the wire: at each mark and at both ends of the cut wire."""
         return np.unique(np.concatenate(([0.0], self.marks_mm, [self.evaluation.cut_length_mm])).round(9))
+
+    @cached_property
+    def end_marks_mm(self) -> tuple[float, ...]:
+        """Where marks inside the ends stand, such as where a hook begins."""
+        return tuple(at for own in end_marks_mm(self.evaluation) for _, at in own)
 
     def labelled_mm(self, lead: int | None) -> set[float]:
         """The lines whose labels have room: the lead span's first, then both ends, then the rest in turn."""

@@ -9,9 +9,11 @@ from PySide6.QtCore import QPointF, QRectF, QSizeF, Qt
 from PySide6.QtGui import QColor, QFont, QPainter, QPen
 
 from formsketch.bench.gauges import gauge_text
+from formsketch.design.set_places import is_set
 from formsketch.evaluation.evaluate import Evaluation
 from formsketch.ui.lit_wire import ViewTransform, WireSamples, lit_wire_image
 from formsketch.ui.selection import Selection
+from formsketch.ui.set_painting import paint_set_on_strip
 from formsketch.ui.strip_layout import LEAST_LABEL_PX, SIDE_PX, WIRE_Y_PX, StripLayout
 from formsketch.ui.theme import Palette, rgb
 from formsketch.units import angle_text, length_text
@@ -52,9 +54,12 @@ class StripPainting:
         """All that the wire's looks depend on before any of it is bent; lengths to a millionth of a mm."""
         e = self._e
         lengths = (*e.spans.stock_from_mm, *e.spans.stock_length_mm, e.cut_length_mm, e.ends[1].stock_mm)
+        lengths += self._layout.end_marks_mm
         hammered = (e.chain.flares, e.chain.flare[e.chain.spans].tobytes(), e.design.hammer)
         look = (e.diameter_mm, e.metal.colour, self._colours, self._selection.span, self._selection.spans)
-        return np.round(lengths, 6).tobytes(), hammered, look
+        design = e.design
+        set_on = (design.pearls, design.stones, design.quality_mark)
+        return np.round(lengths, 6).tobytes(), hammered, look, set_on
 
     def paint_unbent(self, painter: QPainter) -> None:
         """The wire, its marks and the heading."""
@@ -64,6 +69,9 @@ class StripPainting:
         self._paint_selected(painter)
         self._paint_wire(painter)
         self._paint_marks(painter)
+        if is_set(self._e.design):
+            labelled = self._layout.labelled_mm(self._selection.span)
+            paint_set_on_strip(painter, self._e.set_on, self._layout, tuple(labelled), self._colours)
 
     def _paint_heading(self, painter: QPainter) -> None:
         e, thicker = self._e, self._layout.thicker
@@ -124,6 +132,10 @@ class StripPainting:
         layout, lines = self._layout, self._layout.lines_mm
         labelled = layout.labelled_mm(self._selection.span)
         use_font(painter, SMALL_PT)
+        painter.setPen(QPen(QColor(self._colours.ink_soft), 1.0))
+        for inside in layout.end_marks_mm:
+            x = layout.x_px(inside)
+            painter.drawLine(QPointF(x, WIRE_Y_PX - 13), QPointF(x, WIRE_Y_PX + 13))
         for place in lines:
             x, end = layout.x_px(float(place)), place in (lines[0], lines[-1])
             painter.setPen(QPen(QColor(self._colours.ink), 2.0 if end else 1.3))

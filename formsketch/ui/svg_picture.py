@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 import math
 import re
+import signal
 import subprocess
 import sys
 from dataclasses import dataclass
@@ -18,13 +19,16 @@ from xml.sax.saxutils import quoteattr
 
 from formsketch.errors import InputError, shown
 from formsketch.template.drawing import font_file
+from formsketch.ui.picture_file import MOST_SIDES_RATIO
 from formsketch.units import MM_PER_INCH
 
 LARGEST_SVG_BYTES = 8_000_000
 LONGEST_SIDE_PX = 3_000
-MOST_SIDES_RATIO = 100.0
 _SAME_SHAPE = 0.01
-MOST_SECONDS = 8.0
+# The drawing process is given up after so long. Where the system can hold it to them, these end it before:
+# seconds of the processor, which another program's work does not use up, and bytes of memory.
+MOST_SECONDS = 30.0
+_MOST_PROCESSOR_SECONDS, _MOST_MEMORY_BYTES = 8, 500_000_000
 DEEPEST_NESTING = 200
 # Elements that bring in other pictures, files among them.
 _BRINGS_IN = {"image", "feImage"}
@@ -33,8 +37,17 @@ _UNITS_MM = {"mm": 1.0, "cm": 10.0, "in": MM_PER_INCH, "pt": MM_PER_INCH / 72, "
 _PX_MM = MM_PER_INCH / 96
 _LENGTH = re.compile(r"\s*([0-9]*\.?[0-9]+(?:[eE][-+]?[0-9]{1,3})?)\s*(mm|cm|in|pt|pc|px|)\s*")
 _START_TAG = re.compile(r"""<[^\s/>]+(?:[^>"'/]|"[^"]*"|'[^']*')*""")
+_TOO_LONG = "this SVG drawing takes too long to draw; save it as PNG instead."
 _DRAW = """
-import json, sys, resvg_py
+import json, sys
+try:
+    import resource
+    seconds, most = int(sys.argv[2]), int(sys.argv[3])
+    resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds + 1))
+    resource.setrlimit(resource.RLIMIT_AS, (most, most))
+except ImportError:
+    pass
+import resvg_py
 try:
     drawn = resvg_py.svg_to_bytes(svg_string=sys.stdin.buffer.read().decode(), **json.loads(sys.argv[1]))
 except ValueError as fault:
@@ -162,21 +175,26 @@ def _drawn(text: str, name: str) -> bytes:
         "font_family": "Noto Sans",
         "dpi": 96.0,
     }
+    limits = str(_MOST_PROCESSOR_SECONDS), str(_MOST_MEMORY_BYTES)
     try:
         # -P: nothing is imported from the folder the program happens to be in.
         done = subprocess.run(
-            [sys.executable, "-P", "-c", _DRAW, json.dumps(options)],
+            [sys.executable, "-P", "-c", _DRAW, json.dumps(options), *limits],
             input=text.encode(),
             capture_output=True,
             timeout=MOST_SECONDS,
             creationflags=getattr(subprocess, "CREATE_NO_WINDOW", 0),
         )
     except subprocess.TimeoutExpired:
-        raise InputError(
-            f"{name}: this SVG drawing takes too long to draw; save it as PNG instead."
-        ) from None
+        raise InputError(f"{name}: {_TOO_LONG}") from None
     except OSError as fault:
         raise InputError(f"{name}: SVG drawings cannot be drawn here ({fault.strerror}).") from fault
+    if done.returncode == -getattr(signal, "SIGXCPU", 0) != 0:
+        raise InputError(f"{name}: {_TOO_LONG}")
+    if done.returncode < 0:  # ended by the system: memory, or a stack that has no end
+        raise InputError(
+            f"{name}: this SVG drawing cannot be drawn, it asks for too much; save it as PNG instead."
+        )
     if done.returncode != 0:
         said = done.stderr.decode("utf-8", "replace").strip().splitlines()
         why = f" ({shown(said[-1])})" if said else ""

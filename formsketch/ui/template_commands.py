@@ -7,20 +7,30 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QFileDialog
 
-from formsketch.bench.working_order import load_order, save_order
 from formsketch.comparison.variants import candidates_of
-from formsketch.template.comparison_sheet import comparison_sheet
-from formsketch.template.drawing import Sheet
-from formsketch.template.output import write_drawing
-from formsketch.template.template import refuse_stopped, template_sheets
-from formsketch.template.writing import sheet_files, write_card, write_sheets, write_template
 from formsketch.ui import dialogs
-from formsketch.ui.template_dialog import TemplateDialog, print_sheets
-from formsketch.ui.working_order_dialog import WorkingOrderDialog
+from formsketch.ui.later import Later
 
 if TYPE_CHECKING:
+    from formsketch.template.drawing import Sheet
     from formsketch.ui.session import Session
     from formsketch.ui.window import Window
+
+load_order = Later("formsketch.bench.working_order", "load_order")
+save_order = Later("formsketch.bench.working_order", "save_order")
+comparison_sheet = Later("formsketch.template.comparison_sheet", "comparison_sheet")
+write_drawing = Later("formsketch.template.output", "write_drawing")
+refuse_stopped = Later("formsketch.template.template", "refuse_stopped")
+template_sheets = Later("formsketch.template.template", "template_sheets")
+sheet_files = Later("formsketch.template.writing", "sheet_files")
+write_card = Later("formsketch.template.writing", "write_card")
+write_sheets = Later("formsketch.template.writing", "write_sheets")
+write_template = Later("formsketch.template.writing", "write_template")
+CardDialog = Later("formsketch.ui.card_dialog", "CardDialog")
+PlainLinesDialog = Later("formsketch.ui.plain_lines_dialog", "PlainLinesDialog")
+TemplateDialog = Later("formsketch.ui.template_dialog", "TemplateDialog")
+print_sheets = Later("formsketch.ui.template_dialog", "print_sheets")
+WorkingOrderDialog = Later("formsketch.ui.working_order_dialog", "WorkingOrderDialog")
 
 _CHECK = "Print it at 100 % and measure the check bar."
 
@@ -50,10 +60,22 @@ class TemplateCommands:
 
     def export_card(self) -> None:
         refuse_stopped(self._session.evaluation)
+        CardDialog(
+            self._window,
+            self._session.evaluation,
+            self._window.settings,
+            self._save_card,
+            print_sheets,
+            self.change_working_order,
+        ).exec()
+
+    def _save_card(self, paper: str) -> Path | None:
+        """Write the card where the maker says, as PDF or HTML."""
         file = self._output("Bench card", "card", ("pdf", "html"))
         if file is not None:
-            write_card(self._session.evaluation, file)
+            write_card(self._session.evaluation, file, paper)
             self._window.tell(f"{file} written.")
+        return file
 
     def change_working_order(self) -> None:
         dialog = WorkingOrderDialog(self._window, load_order())
@@ -63,9 +85,12 @@ class TemplateCommands:
 
     def export_geometry(self) -> None:
         refuse_stopped(self._session.evaluation)
+        dialog = PlainLinesDialog(self._window, self._window.settings)
+        if not dialog.exec():
+            return
         file = self._output("Plain lines for a cutter or plotter", "lines", ("svg", "dxf"))
         if file is not None:
-            write_template(self._session.evaluation, file, layers=("outline", "centreline", "marks"))
+            write_template(self._session.evaluation, file, layers=dialog.layers)
             self._window.tell(f"{file} written, in millimetres.")
 
     def export_bends(self) -> None:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from PySide6.QtCore import QLocale, QMarginsF, QRectF, QSettings, QSize, QSizeF, Qt
-from PySide6.QtGui import QColor, QPageLayout, QPageSize, QPainter, QPaintEvent
+from PySide6.QtCore import QLocale, QMarginsF, QSettings, QSizeF
+from PySide6.QtGui import QPageLayout, QPageSize, QPainter
 from PySide6.QtWidgets import (
     QCheckBox,
     QDialog,
@@ -29,43 +29,11 @@ from formsketch.template.template import template_sheets
 from formsketch.ui.fields import CalmComboBox, QuantityField
 from formsketch.ui.live_dialog import LiveDialog
 from formsketch.ui.paint_sheet import paint_sheet
-from formsketch.ui.theme import current_palette
+from formsketch.ui.sheet_pages import SheetPages
 from formsketch.units import length_text
 
 _SMALLEST = "one sheet, just large enough"
 _SETTING = "template/"
-_PREVIEW_SIZE = QSize(470, 560)
-_ROOM_PX = 14.0
-
-
-class SheetPreview(QWidget):
-    """One sheet, whole, as it will be printed."""
-
-    def __init__(self) -> None:
-        super().__init__()
-        self._sheet: Sheet | None = None
-        self.setMinimumSize(_PREVIEW_SIZE)
-        self.setAccessibleName("Sheet")
-
-    def show_sheet(self, sheet: Sheet | None) -> None:
-        self._sheet = sheet
-        self.setAccessibleDescription("" if sheet is None else sheet.title)
-        self.update()
-
-    def paintEvent(self, event: QPaintEvent) -> None:
-        painter = QPainter(self)
-        painter.fillRect(self.rect(), QColor(current_palette().panel))
-        if self._sheet is None:
-            return
-        room = QRectF(self.rect()).adjusted(_ROOM_PX, _ROOM_PX, -_ROOM_PX, -_ROOM_PX)
-        scale = min(room.width() / self._sheet.width_mm, room.height() / self._sheet.height_mm)
-        width, height = self._sheet.width_mm * scale, self._sheet.height_mm * scale
-        painter.translate(room.center().x() - width / 2, room.center().y() - height / 2)
-        painter.fillRect(QRectF(0, 0, width, height), QColor("white"))
-        paint_sheet(painter, self._sheet, scale)
-        painter.setPen(QColor(current_palette().line))
-        painter.setBrush(Qt.BrushStyle.NoBrush)
-        painter.drawRect(QRectF(0, 0, width, height))
 
 
 class TemplateDialog(LiveDialog):
@@ -83,7 +51,6 @@ class TemplateDialog(LiveDialog):
         self.setWindowTitle("Template for the bench")
         self._evaluation, self._settings, self._save, self._print = evaluation, settings, save, print_
         self.sheets: list[Sheet] = []
-        self._page = 0
         self.paper = CalmComboBox()
         for key, paper in PAPERS.items():
             self.paper.addItem(paper.name.removesuffix(" upright"), key)
@@ -107,20 +74,18 @@ class TemplateDialog(LiveDialog):
         self.overlap = self._length_field(
             "overlap_mm", "Overlap", "Of sheets that a large form is tiled over."
         )
-        self.preview = SheetPreview()
+        self.pages = SheetPages()
+        self.preview, self.number = self.pages.preview, self.pages.number
+        self.before, self.after = self.pages.before, self.pages.after
         self.fault = QLabel()
         self.fault.setObjectName("caution")
         self.fault.setWordWrap(True)
-        self.before, self.after = QPushButton("Sheet before"), QPushButton("Next sheet")
-        self.number = QLabel()
         self.save_button, self.print_button = QPushButton("Save..."), QPushButton("Print...")
         self._lay_out()
         self._restore()
         for box in (self.lying, *self.parts.values(), self.mirrored, self.left_handed):
             box.toggled.connect(self.refresh)
         self.paper.currentIndexChanged.connect(self.refresh)
-        self.before.clicked.connect(lambda: self._turn(-1))
-        self.after.clicked.connect(lambda: self._turn(1))
         self.save_button.clicked.connect(self._save_sheets)
         self.print_button.clicked.connect(self._print_sheets)
         self.refresh()
@@ -157,16 +122,9 @@ class TemplateDialog(LiveDialog):
         left.addLayout(form)
         left.addWidget(self.fault)
         left.addStretch(1)
-        turning = QHBoxLayout()
-        turning.addWidget(self.before)
-        turning.addWidget(self.number, 1, Qt.AlignmentFlag.AlignCenter)
-        turning.addWidget(self.after)
-        right = QVBoxLayout()
-        right.addWidget(self.preview, 1)
-        right.addLayout(turning)
         sides = QHBoxLayout()
         sides.addLayout(left)
-        sides.addLayout(right, 1)
+        sides.addWidget(self.pages, 1)
         close = QPushButton("Close")
         close.clicked.connect(self.reject)
         self.save_button.setDefault(True)
@@ -195,7 +153,7 @@ class TemplateDialog(LiveDialog):
             self._explain(str(fault))
         else:
             self._explain("")
-        self._turn(0)
+        self.pages.show_sheets(self.sheets)
         for button in (self.save_button, self.print_button):
             button.setEnabled(bool(self.sheets))
 
@@ -219,19 +177,11 @@ class TemplateDialog(LiveDialog):
         self.fault.setText(sentence)
         self.fault.setVisible(bool(sentence))
 
-    def _turn(self, by: int) -> None:
-        count = len(self.sheets)
-        self._page = min(max(0, self._page + by), max(0, count - 1))
-        self.preview.show_sheet(self.sheets[self._page] if self.sheets else None)
-        self.number.setText(f"{self._page + 1} of {count}" if count else "")
-        self.before.setEnabled(self._page > 0)
-        self.after.setEnabled(self._page < count - 1)
-
     # --- remembered for the next time
 
     def _restore(self) -> None:
         read = self._settings.value
-        for key in (str(read(_SETTING + "paper", "", type=str)), _paper_of_the_place()):
+        for key in (str(read(_SETTING + "paper", "", type=str)), paper_of_the_place()):
             if key in PAPERS or (not key and self._settings.contains(_SETTING + "paper")):
                 self.paper.setCurrentIndex(self.paper.findData(key))
                 break
@@ -263,7 +213,7 @@ class TemplateDialog(LiveDialog):
             self.accept()
 
 
-def _paper_of_the_place() -> str:
+def paper_of_the_place() -> str:
     """Letter where the desktop counts in the inches of the United States, else A4."""
     system = QLocale.system().measurementSystem()
     return "letter" if system == QLocale.MeasurementSystem.ImperialUSSystem else "a4"

@@ -12,8 +12,8 @@ from pathlib import Path
 from PySide6.QtCore import QObject, QRectF, QTimer, Signal
 from PySide6.QtGui import QColor, QPainter
 
-from formsketch.errors import FormSketchError
 from formsketch.shipped import demo_design_files
+from formsketch.ui.background import LatestOnly
 from formsketch.ui.picture_file import LoadedPicture, inside, load_picture
 from formsketch.ui.picture_paint import PicturePainter
 from formsketch.ui.picture_place import PicturePlace, place_of
@@ -34,9 +34,13 @@ def _demo_folder() -> Path:
 
 
 class TracePicture(QObject):
-    """Loads and paints the session's picture. `told` carries what is wrong with it."""
+    """Loads and paints the session's picture. `told` carries what is wrong with it.
+
+    What takes longer to load than a moment is loaded beside the window's work; `arrived` says it is there.
+    """
 
     told = Signal(str)
+    arrived = Signal()
 
     def __init__(self, session: Session) -> None:
         super().__init__()
@@ -45,6 +49,8 @@ class TracePicture(QObject):
         self._loaded: LoadedPicture | None = None
         self._painter: PicturePainter | None = None
         self._trouble = ""
+        self._work = LatestOnly(self)
+        self._work.done.connect(self._arrive)
         self._tell_later = QTimer(self)
         self._tell_later.setSingleShot(True)
         self._tell_later.setInterval(0)
@@ -77,16 +83,22 @@ class TracePicture(QObject):
         key = None if picture is None else (picture_folder(self._session.file), picture.file)
         if key != self._key:
             self._key, self._loaded, self._painter, self._trouble = key, None, None, ""
+            self._work.forget()
             if key is not None:
-                self._load(*key)
+                folder, file = key
+                self._take(self._work.ask_briefly(lambda: load_picture(inside(folder, file))))
 
-    def _load(self, folder: Path, file: str) -> None:
-        try:
-            self._loaded = load_picture(inside(folder, file))
-            self._painter = PicturePainter(self._loaded.image)
-        except FormSketchError as fault:
+    def _arrive(self, came: object) -> None:
+        self._take(came)
+        self.arrived.emit()
+
+    def _take(self, came: object) -> None:
+        if isinstance(came, LoadedPicture):
+            self._loaded = came
+            self._painter = PicturePainter(came.image)
+        elif came is not None:
             # After whatever is said of opening the design, which would hide it.
-            self._trouble = str(fault)
+            self._trouble = str(came)
             self._tell_later.start()
 
     def _tell(self) -> None:

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QByteArray, QSettings, Qt, Signal
-from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QKeySequence, QShowEvent
-from PySide6.QtWidgets import QApplication, QLabel, QMainWindow, QMenu, QSplitter, QStackedWidget
+from PySide6.QtCore import QByteArray, QEvent, QSettings, Qt, Signal
+from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QKeyEvent, QKeySequence, QShowEvent
+from PySide6.QtWidgets import QApplication, QLabel, QMainWindow, QMenu, QSplitter, QStackedWidget, QWidget
 
 from formsketch.bench.tubes import load_tubes
 from formsketch.bench.user_tables import user_tubes_file
 from formsketch.design.file_format import load_design
 from formsketch.errors import FormSketchError
 from formsketch.shipped import demo_design_files
-from formsketch.ui import dialogs, help_bench, recipe
+from formsketch.ui import dialogs, help_bench, help_faults, recipe
 from formsketch.ui.bench_commands import BenchCommands
 from formsketch.ui.commands import COMMANDS
 from formsketch.ui.compare_commands import CompareCommands
@@ -26,7 +26,7 @@ from formsketch.ui.numbers_panel import NumbersPanel
 from formsketch.ui.picture_commands import PictureCommands
 from formsketch.ui.screen_match import ScreenMatchDialog, true_px_per_mm
 from formsketch.ui.selection import Selection
-from formsketch.ui.session import Session
+from formsketch.ui.session import MOST_STEPS, Session
 from formsketch.ui.table_turns import STEP_DEG
 from formsketch.ui.template_commands import TemplateCommands
 from formsketch.ui.theme import use_appearance
@@ -35,6 +35,7 @@ from formsketch.ui.wire_strip_view import WireStripView
 
 _ZOOM_STEP = 1.25
 _IN_INCHES = "rulers_in_inches"
+_MOST_FAULTS_EXPLAINED = 3
 _OF_THE_SELECTED = (
     "zoom_to_selected",
     "insert_mark",
@@ -57,7 +58,9 @@ class Window(QMainWindow):
     def __init__(self, session: Session, settings: QSettings) -> None:
         super().__init__()
         self.session, self.settings = session, settings
-        self.use_appearance(str(settings.value("appearance", "system", type=str)))
+        self._faults_explained = 0
+        kept = str(settings.value("appearance", "system", type=str))
+        self.use_appearance(kept if kept in dict(_APPEARANCES) else "system")
         self.selection = Selection()
         tubes = load_tubes(user_tubes_file())
         self.canvas = FormCanvas(session, self.selection, tubes)
@@ -80,6 +83,7 @@ class Window(QMainWindow):
         session.changed.connect(self._design_changed)
         session.steps_changed.connect(self.refresh_commands)
         session.opened.connect(lambda: self.selection.select(None))
+        session.steps_joined.connect(self.tell_steps_joined)
         session.file_changed.connect(self.refresh_commands)
         session.opened.connect(self.canvas.fit_when_shown)
         self.selection.changed.connect(self.refresh_commands)
@@ -131,9 +135,14 @@ class Window(QMainWindow):
 
     def _add_demo_menu(self, menu: QMenu) -> None:
         demos = menu.addMenu("Open a &demo")
-        for file in demo_design_files():
-            action = demos.addAction(load_design(file).design.title)
-            action.triggered.connect(lambda _=False, file=file: self.files.open_demo(file))
+        demos.aboutToShow.connect(lambda: self._fill_demo_menu(demos))
+
+    def _fill_demo_menu(self, demos: QMenu) -> None:
+        """Their titles stand in their files, which are not read before somebody looks."""
+        if demos.isEmpty():
+            for file in demo_design_files():
+                action = demos.addAction(load_design(file).design.title)
+                action.triggered.connect(lambda _=False, file=file: self.files.open_demo(file))
 
     def _add_appearance_menu(self, menu: QMenu) -> None:
         appearance = menu.addMenu("&Appearance")
@@ -173,6 +182,24 @@ class Window(QMainWindow):
         self.tell(sentence)
         dialogs.explain(self, sentence)
 
+    def explain_fault(self, sentence: str) -> None:
+        """Say that the program met a fault of its own, once what is being pulled is put back."""
+        for part in self.findChildren(QWidget):
+            if isinstance(part, FormCanvas | WireStripView) and part.is_pulling:
+                escape = QKeyEvent(QEvent.Type.KeyPress, Qt.Key.Key_Escape, Qt.KeyboardModifier.NoModifier)
+                QApplication.sendEvent(part, escape)
+        self.tell(sentence)
+        if self._faults_explained < _MOST_FAULTS_EXPLAINED and QApplication.activeModalWidget() is None:
+            self._faults_explained += 1
+            dialogs.explain(self, sentence)
+
+    def tell_steps_joined(self) -> None:
+        """Say how far undo reaches, once there are more steps than are kept one by one."""
+        self.tell(
+            f"Undo keeps the last {MOST_STEPS:,} steps one by one; those before are one step, back to the "
+            "opening."
+        )
+
     def refresh_commands(self) -> None:
         """Words and readiness of the commands follow the session and the selection."""
         session, actions = self.session, self.actions_by_name
@@ -210,7 +237,7 @@ class Window(QMainWindow):
 
     def list_steps(self) -> None:
         """Go back to any step, or forward again."""
-        chosen = dialogs.ask_step(self, self.session.step_names, self.session.step_count)
+        chosen = dialogs.ask_step(self, self.session.step_names, self.session.step_place)
         if chosen is not None:
             self.session.go_to_step(chosen)
 
@@ -318,6 +345,9 @@ class Window(QMainWindow):
 
     def show_cautions(self) -> None:
         dialogs.show_text(self, "At the bench: cautions", BENCH_CAUTIONS)
+
+    def show_troubles(self) -> None:
+        dialogs.show_text(self, help_faults.TITLE, help_faults.faults_page())
 
     def show_about(self) -> None:
         dialogs.show_text(self, "About FormSketch", about_text())

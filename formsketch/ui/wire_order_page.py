@@ -27,7 +27,7 @@ class WireOrderPage(BenchPage):
     def __init__(self, parent: QWidget, session: Session, selection: Selection, settings: QSettings) -> None:
         super().__init__(parent, session, selection, "Wire to order")
         self._settings = settings
-        self.order = _kept_order(settings)
+        self.order = kept_order(settings)
         asked, found = NumberGroup("Asked for"), NumberGroup("Wire")
         self._hold = asked.add_field("To hold at each end", self._field(parse_length_mm, "hold_mm"))
         self._kerf = asked.add_field("Lost per cut", self._field(parse_length_mm, "kerf_mm"))
@@ -118,7 +118,7 @@ def _count(text: str) -> float:
     return float(text)
 
 
-def _kept_order(settings: QSettings) -> WireOrder:
+def kept_order(settings: QSettings) -> WireOrder:
     """The order as it was last kept; what is usual where nothing sound was."""
     try:
         kept = {

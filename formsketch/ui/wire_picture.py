@@ -10,10 +10,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formsketch.evaluation.evaluate import Evaluation
+from formsketch.evaluation.set_on import SetOn
 from formsketch.geometry.outline import Disc
 from formsketch.geometry.over_under import Stretch
 from formsketch.geometry.trace import Trace
 from formsketch.ui.lit_paint import SHADOW_SHARE
+from formsketch.ui.lit_tips import with_round_tips
 from formsketch.ui.lit_wire import WireSamples
 from formsketch.ui.pose import Pose
 
@@ -38,16 +40,30 @@ class PlacedWire:
             section.plan_width_mm,
             section.height_mm,
             trace.first,
-            tuple((stretch.begin, stretch.end) for stretch in self._on_top),
+            tuple((stretch.begin, stretch.end) for stretch in self.on_top),
         )
-        balls = [(d.centre_mm.real, d.centre_mm.imag, d.radius_mm) for d in self.discs if not d.bend]
+        start, finish = self.evaluation.ends
+        if start.tip_width_mm > 0 or finish.tip_width_mm > 0:
+            wire = with_round_tips(wire, start, finish)
+        round_ones = [disc for disc in self.discs if not disc.bend and not disc.tip]
+        balls = [(d.centre_mm.real, d.centre_mm.imag, d.radius_mm) for d in round_ones]
         return wire.with_balls(balls) if balls else wire
 
     @cached_property
-    def _on_top(self) -> tuple[Stretch, ...]:
+    def on_top(self) -> tuple[Stretch, ...]:
         """Stretches drawn again so that they lie over, with room for the shadow they throw."""
         shadow_mm = SHADOW_SHARE * float(np.max(self.evaluation.samples.plan_width_mm))
         return self.evaluation.stretches_on_top(shadow_mm)
+
+    @cached_property
+    def holes(self) -> tuple[Disc, ...]:
+        """The holes drilled through the ends, on the table."""
+        return self.evaluation.holes_on(self.trace)
+
+    @cached_property
+    def set_on(self) -> SetOn:
+        """Pearls, stones and the quality mark where they lie on the table."""
+        return SetOn(self.evaluation, self.trace)
 
     @cached_property
     def bounds_mm(self) -> tuple[float, float, float, float]:
@@ -119,7 +135,7 @@ class PlacedWire:
 
     def _drawn_last(self, hits: NDArray[np.int64], places: NDArray[np.float64]) -> NDArray[np.int64]:
         """Of the intervals that cover a place those of the uppermost part of the wire."""
-        for stretch in reversed(self._on_top):
+        for stretch in reversed(self.on_top):
             on_top = hits[(places >= stretch.begin) & (places <= stretch.end)]
             if len(on_top):
                 return on_top

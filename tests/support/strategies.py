@@ -13,7 +13,10 @@ from msgspec.structs import replace
 
 from formsketch.design.model import (
     BeadEnd,
+    Binding,
     Design,
+    DrilledEnd,
+    EarWireEnd,
     End,
     EyeEnd,
     Flare,
@@ -23,8 +26,13 @@ from formsketch.design.model import (
     OwnMetal,
     PlainEnd,
     PostEnd,
+    QualityMark,
+    RoundedEnd,
     Run,
+    SetPearl,
+    SHookEnd,
     Span,
+    Stone,
     TaperedEnd,
     Variant,
     Wire,
@@ -125,13 +133,49 @@ def ends(wire_mm: float) -> st.SearchStrategy[End]:
             turn_deg=st.one_of(st.just(0.0), numbers(-350.0, 350.0)),
             straight_mm=st.one_of(st.just(0.0), numbers(0.01, 20.0)),
             bead_diameter_mm=st.one_of(st.just(0.0), numbers(1.001, 2.5).map(lambda ratio: ratio * wire_mm)),
+            twist_deg=st.one_of(st.just(0.0), st.sampled_from((-90.0, 90.0, 180.0)), numbers(-180.0, 180.0)),
         ),
         st.builds(EyeEnd, inside_diameter_mm=numbers(0.5, 20.0), side=st.sampled_from(("left", "right"))),
+        st.builds(
+            SHookEnd,
+            inside_diameter_mm=numbers(0.5, 20.0),
+            curl_diameter_mm=numbers(0.2, 10.0),
+            turn_deg=st.one_of(numbers(-350.0, -1.0), numbers(1.0, 350.0)),
+            straight_mm=st.one_of(st.just(0.0), numbers(0.01, 20.0)),
+            curl_turn_deg=numbers(10.0, 350.0),
+        ),
+        st.just(RoundedEnd()),
+        drilled_ends(wire_mm),
     ]
     if wire_mm >= 0.4:
         thickest = min(2.0, wire_mm)
         choices.append(st.builds(PostEnd, length_mm=numbers(2.0, 30.0), diameter_mm=numbers(0.4, thickest)))
+        choices.append(
+            st.builds(
+                EarWireEnd,
+                diameter_mm=numbers(0.4, thickest),
+                inside_diameter_mm=numbers(2.0, 20.0),
+                turn_deg=st.one_of(numbers(-270.0, -1.0), numbers(1.0, 270.0)),
+                straight_mm=numbers(0.5, 20.0),
+                leg_mm=st.one_of(st.just(0.0), numbers(0.1, 30.0)),
+                kick_deg=st.one_of(st.just(0.0), numbers(0.0, 90.0)),
+                kick_mm=st.one_of(st.just(0.0), numbers(0.1, 10.0)),
+            )
+        )
     return st.one_of(choices)
+
+
+@st.composite
+def drilled_ends(draw: st.DrawFn, wire_mm: float) -> DrilledEnd:
+    """An end with a hole that lies within it, round or hammered flat; the hole may leave too little metal."""
+    hole, from_end = draw(numbers(0.2, 5.0)), draw(numbers(0.0, 5.0))
+    least = max(0.01, hole + from_end - wire_mm / 2)
+    return DrilledEnd(
+        hole_diameter_mm=hole,
+        from_end_mm=from_end,
+        length_mm=draw(numbers(least, least + 20.0)),
+        thickness=draw(st.one_of(st.just(1.0), numbers(0.1, 1.0))),
+    )
 
 
 @st.composite
@@ -198,6 +242,58 @@ def worn() -> st.SearchStrategy[Worn]:
 
 
 @st.composite
+def set_pearls(draw: st.DrawFn) -> SetPearl:
+    """A pearl bound between two places, of any shape, in or out of the line between them."""
+    begin = draw(numbers(0.0, 0.99))
+    return SetPearl(
+        from_share=begin,
+        to_share=draw(numbers(begin + 0.001, 1.0)),
+        diameter_mm=draw(numbers(0.5, 50.0)),
+        length_mm=draw(numbers(0.5, 50.0)),
+        shape=draw(st.sampled_from(("round", "button", "rice"))),
+        along=draw(st.one_of(st.just(0.5), numbers(-10.0, 10.0))),
+        aside=draw(st.one_of(st.just(0.0), numbers(-10.0, 10.0))),
+    )
+
+
+@st.composite
+def stones(draw: st.DrawFn) -> Stone:
+    """A round stone in a tube or a head, its depth and density said or not."""
+    size = draw(numbers(0.3, 50.0))
+    setting: Literal["tube", "head"] = draw(st.sampled_from(("tube", "head")))
+    return Stone(
+        at_share=draw(numbers(0.0, 1.0)),
+        size_mm=size,
+        seat_mm=draw(numbers(size if setting == "tube" else 0.3, 50.0)),
+        setting=setting,
+        kind=draw(st.sampled_from(("diamond", "garnet", "cubic-zirconia"))),
+        cut=draw(st.sampled_from(("brilliant", "faceted", "cabochon"))),
+        depth_mm=draw(st.one_of(st.none(), numbers(0.3, 50.0))),
+        density_g_per_cm3=draw(st.one_of(st.none(), numbers(0.5, 25.0))),
+        soldered=draw(st.booleans()),
+    )
+
+
+@st.composite
+def bindings(draw: st.DrawFn) -> Binding:
+    """How pearls are bound on, with beads or without."""
+    gauge = draw(numbers(0.1, 3.0))
+    return Binding(
+        gauge_mm=gauge,
+        passes=draw(st.integers(1, 9)),
+        wraps=draw(st.integers(0, 50)),
+        bead_mm=draw(st.one_of(st.just(0.0), numbers(1.001, 3.0).map(lambda ratio: ratio * gauge))),
+    )
+
+
+def quality_marks() -> st.SearchStrategy[QualityMark]:
+    """A place for a mark of any size."""
+    return st.builds(
+        QualityMark, at_share=numbers(0.0, 1.0), wide_mm=numbers(0.1, 20.0), long_mm=numbers(0.1, 100.0)
+    )
+
+
+@st.composite
 def designs(draw: st.DrawFn, wild: bool = False) -> Design:
     """A sound design; variants that its form does not allow are left out."""
     wire_mm = draw(numbers(0.05, 20.0) if wild else numbers(0.4, 3.0))
@@ -212,6 +308,10 @@ def designs(draw: st.DrawFn, wild: bool = False) -> Design:
         metals=own,
         bend_marks=draw(st.sampled_from(("round", "grip"))),
         worn=draw(st.one_of(st.none(), worn())),
+        pearls=tuple(draw(st.lists(set_pearls(), max_size=2))),
+        binding=draw(st.one_of(st.just(Binding()), bindings())),
+        stones=tuple(draw(st.lists(stones(), max_size=2))),
+        quality_mark=draw(st.one_of(st.none(), quality_marks())),
     )
     for variant in draw(st.lists(variants(keys, wire_mm), max_size=2)):
         try:

@@ -13,11 +13,13 @@ from PySide6.QtWidgets import QApplication, QWidget
 from formsketch.bench.tubes import Tube
 from formsketch.design.model import Design, Wire
 from formsketch.design.starters import make_starter
+from formsketch.ui import background
 from formsketch.ui.application import create_application
 from formsketch.ui.session import Session
 from formsketch.ui.theme import use_appearance
 from formsketch.ui.window import Window
 from tests.support.asked import Asked
+from tests.support.boxes import Boxes
 from tests.support.desk import Desk
 
 WidgetT = TypeVar("WidgetT", bound=QWidget)
@@ -37,6 +39,12 @@ def settings_folder(qapp: QApplication, tmp_path: Path) -> Path:
     folder = tmp_path / "settings"
     _keep_settings_in(folder)
     return folder
+
+
+@pytest.fixture(autouse=True)
+def patience(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is quick on a quiet machine is waited for on a busy one."""
+    monkeypatch.setattr(background, "A_MOMENT_MS", 30_000)
 
 
 def _keep_settings_in(folder: Path) -> None:
@@ -80,6 +88,14 @@ def lay(show: Callable[[QWidget], QWidget]) -> Callable[..., Desk]:
         return desk
 
     return lay_out
+
+
+@pytest.fixture
+def boxes(qapp: QApplication) -> Iterator[Boxes]:
+    """Message boxes as they open, answered by keys."""
+    made = Boxes()
+    yield made
+    made.stop()
 
 
 @pytest.fixture

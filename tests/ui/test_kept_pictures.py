@@ -10,7 +10,7 @@ from PySide6.QtCore import QRectF, QSettings, QSize
 from PySide6.QtGui import QColor, QImage, QPainter
 from PySide6.QtWidgets import QApplication
 
-from formsketch.design.edits import change_end, change_spread, change_wire, mirrored, scaled
+from formsketch.design.edits import change_ends, change_spread, change_wire, mirrored, scaled
 from formsketch.design.model import BeadEnd, Wire
 from formsketch.design.starters import make_starter
 from formsketch.ui.kept_picture import KeptPicture
@@ -51,7 +51,7 @@ CHANGES: dict[str, Callable[[Window], object]] = {
     "spread": lambda w: w.session.change("Hammer", change_spread(w.session.design, 0.5), 0),
     "mirrored": lambda w: w.session.change("Mirror", mirrored(w.session.design), 0),
     "bead": lambda w: w.session.change(
-        "Ends", change_end(w.session.design, "finish", BeadEnd(diameter_mm=3.2)), 0
+        "Ends", change_ends(w.session.design, finish=BeadEnd(diameter_mm=3.2)), 0
     ),
     "taken back": lambda w: w.session.undo(),
     "light": lambda w: w.use_appearance("light"),

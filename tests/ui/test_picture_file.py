@@ -309,7 +309,7 @@ def test_an_svg_drawing_that_unfolds_without_end_is_refused(tmp_path: Path) -> N
 def test_an_svg_drawing_that_takes_too_long_is_given_up(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(svg_picture, "MOST_SECONDS", 0.5)
+    monkeypatch.setattr(svg_picture, "MOST_SECONDS", 0.02)
     blur = (
         '<filter id="b" x="-9" y="-9" width="99" height="99"><feGaussianBlur stdDeviation="5000"/></filter>'
     )

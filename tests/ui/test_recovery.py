@@ -247,6 +247,53 @@ def test_two_running_windows_do_not_offer_each_others(folder: Path) -> None:
     keepers[1].forget()
 
 
+def test_a_file_changed_after_the_bad_end_is_not_written_over_unasked(
+    folder: Path,
+    file: Path,
+    answers: list[str],
+    crash: Callable[..., None],
+    open_window: Callable[..., Window],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    loaded = load_design(file)
+    gone = Session(loaded.design, file, loaded)
+    gone.change_level("Mirror", mirrored(gone.design))
+    crash(gone)
+    file.write_bytes(design_bytes(hoop()))
+    answers.append("open")
+    window = open_window(start(folder)[0])
+    asked: list[tuple[str, str]] = []
+
+    def keep_both(parent: object, name: str, beside: str) -> str:
+        asked.append((name, beside))
+        return "beside"
+
+    monkeypatch.setattr(dialogs, "ask_changed_elsewhere", keep_both)
+    trigger(window, "save_design")
+    assert asked == [("cuff.formsketch.json", "cuff-2.formsketch.json")]
+    assert load_design(file).design == hoop()
+    assert load_design(file.with_name("cuff-2.formsketch.json")).design == mirrored(cuff())
+
+
+def test_what_a_killed_program_left_unfinished_is_taken_away_at_the_next_start(
+    folder: Path, crash: Callable[..., None]
+) -> None:
+    crash(Session(cuff()))
+    (kept,) = folder.glob("*.recovery.json")
+    running_one = Recovery(Session(hoop()), folder)
+    assert running_one.keep()
+    held = {item.name for item in folder.iterdir()} - {kept.name, kept.with_suffix(".lock").name}
+    (folder / ".formsketch-0123.part").write_bytes(b"half")
+    nameless, young = folder / "nameless.lock", folder / "young.lock"
+    for lock in (nameless, young):
+        lock.write_bytes(b"")
+    os.utime(nameless, (1_700_000_000, 1_700_000_000))
+    assert [left.kept for left in left_behind(folder)] == [kept]
+    # What runs keeps its own, and a lock just made may be about to get its name.
+    assert {item.name for item in folder.iterdir()} == {kept.name, young.name} | held
+    running_one.forget()
+
+
 # ---- when it is kept -----------------------------------------------------------------------------------
 
 
@@ -278,6 +325,30 @@ def test_a_change_is_kept_a_moment_later_and_forgotten_when_it_is_taken_back(
     session.change_level("Hoop", hoop())
     qtbot.waitUntil(lambda: "Hoop" in kept()[0].read_text(encoding="utf-8"), timeout=2000)  # type: ignore[attr-defined]
     assert len(kept()) == 1
+    recovery.forget()
+
+
+def test_somebody_who_never_pauses_is_kept_too(folder: Path, qtbot: object) -> None:
+    session = Session(cuff())
+    recovery = Recovery(session, folder)
+    recovery._timer.setInterval(60)
+    # A change more often than it is kept, for much longer than that.
+    for number in range(40):
+        session.change("Title", replace(session.design, title=f"state {number}"))
+        qtbot.wait(10)  # type: ignore[attr-defined]
+        if any(folder.glob("*.recovery.json")):
+            break
+    assert number < 39
+    # Nothing is written while something is pulled.
+    (kept,) = folder.glob("*.recovery.json")
+    kept.unlink()
+    session.change("Title", replace(session.design, title="the last"))
+    session.preview(mirrored(session.design))
+    qtbot.wait(200)  # type: ignore[attr-defined]
+    assert not kept.exists()
+    session.cancel()
+    qtbot.waitUntil(kept.exists, timeout=5000)  # type: ignore[attr-defined]
+    assert "the last" in kept.read_text(encoding="utf-8")
     recovery.forget()
 
 
@@ -373,6 +444,8 @@ def test_a_full_disk_does_not_get_in_the_way(
 ) -> None:
     window = open_window(cuff())
     recovery = Recovery(window.session, folder)
+    told: list[str] = []
+    recovery.told.connect(told.append)
     recovery._timer.setInterval(10)
     with monkeypatch.context() as patch:
 
@@ -383,6 +456,8 @@ def test_a_full_disk_does_not_get_in_the_way(
         trigger(window, "mirror_form")
         qtbot.wait(50)  # type: ignore[attr-defined]
         assert not recovery.keep()
+        # It is said once, below, where it is in nobody's way.
+        assert len(told) == 1 and "save it" in told[0] and "the disk is full" in told[0]
         assert not list(folder.glob("*.recovery.json"))
         assert not list(folder.glob("*.part"))
     assert not asked.explained

@@ -20,7 +20,9 @@ from formsketch.evaluation.evaluate import evaluate
 from formsketch.shipped import demo_design_files
 from formsketch.template.drawing import Text, walk
 from formsketch.template.printed import PART_WORDS, Choice, printed_sheets
+from formsketch.ui.card_dialog import CardDialog
 from formsketch.ui.paint_sheet import paint_sheet
+from formsketch.ui.plain_lines_dialog import PlainLinesDialog
 from formsketch.ui.template_dialog import TemplateDialog, paint_on_printer
 from formsketch.ui.window import Window
 from formsketch.ui.working_order_dialog import WorkingOrderDialog
@@ -216,8 +218,47 @@ def test_the_bench_card_is_written(
 ) -> None:
     file = tmp_path / f"card.{suffix}"
     asked.file = (str(file), "")
+    asked.drive(CardDialog, lambda dialog: click(dialog.save_button))
     trigger(open_window(EDDY), "export_card")
     assert file.read_bytes().startswith(begins)
+
+
+def test_the_bench_card_is_seen_printed_and_set_anew_for_another_paper_and_order(
+    open_window: Callable[..., Window], asked: Asked, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setattr("formsketch.bench.working_order.user_tables_folder", lambda: tmp_path)
+    printed: list[str] = []
+    monkeypatch.setattr(
+        "formsketch.ui.template_dialog.print_sheets",
+        lambda parent, sheets: not printed.extend(sheet.title for sheet in sheets),
+    )
+    window = open_window(EDDY)
+
+    def add(dialog: WorkingOrderDialog) -> None:
+        click(dialog.add)
+        dialog.accept()
+
+    def look(dialog: CardDialog) -> None:
+        QTest.keyClicks(dialog.paper, "Let")
+        assert dialog.paper.currentData() == "letter" and dialog.sheets[0].height_mm == pytest.approx(279.4)
+        assert dialog.pages.number.text() == "1 of 2"
+        click(dialog.pages.after)
+        assert "sheet 2 of 2" in dialog.pages.preview.accessibleDescription()
+        asked.drive(WorkingOrderDialog, add)
+        click(dialog.order_button)
+        words = [
+            item.text for sheet in dialog.sheets for item in walk(sheet.groups) if isinstance(item, Text)
+        ]
+        assert "2. Step of my own" in words
+        click(dialog.print_button)
+        assert dialog.result()
+
+    asked.drive(CardDialog, look)
+    trigger(window, "export_card")
+    assert len(printed) == 2 and printed[0].startswith("Bench card: Eddy bracelet")
+    asked.drive(CardDialog, lambda dialog: printed.append(dialog.paper.currentData()))
+    trigger(window, "export_card")
+    assert printed[-1] == "letter"
 
 
 @pytest.mark.parametrize("suffix", ["svg", "dxf"])
@@ -226,8 +267,26 @@ def test_plain_lines_and_bends_are_written(
 ) -> None:
     window = open_window(EDDY)
     asked.file = (str(tmp_path / f"lines.{suffix}"), "")
+
+    def choose(dialog: PlainLinesDialog) -> None:
+        assert dialog.layers == ("outline", "centreline", "marks")
+        for name in dialog.layers:
+            tick(dialog.boxes[name])
+        assert not dialog.save.isEnabled()
+        tick(dialog.boxes["bent-outline"])
+        tick(dialog.boxes["bars"])
+        click(dialog.save)
+        assert dialog.result()
+
+    asked.drive(PlainLinesDialog, choose)
     trigger(window, "export_geometry")
-    assert (tmp_path / f"lines.{suffix}").stat().st_size > 1000
+    written = (tmp_path / f"lines.{suffix}").read_text().lower()
+    assert "bent-outline" in written and "bars" in written and "centreline" not in written
+    # The next time it opens as it was left.
+    asked.drive(PlainLinesDialog, lambda dialog: kept.append(dialog.layers))
+    kept: list[tuple[str, ...]] = []
+    trigger(window, "export_geometry")
+    assert kept == [("bent-outline", "bars")]
     asked.file = (str(tmp_path / "bends.csv"), "")
     trigger(window, "export_bends")
     assert (tmp_path / "bends.csv").read_text().startswith("bend,kind")

@@ -22,7 +22,7 @@ from formsketch.design.picture_edits import change_picture
 from formsketch.design.starters import make_starter
 from formsketch.evaluation.evaluate import evaluate
 from formsketch.shipped import demo_design_files
-from formsketch.ui import dialogs
+from formsketch.ui import background, dialogs
 from formsketch.ui.length_dialog import LengthDialog
 from formsketch.ui.picture_place import PicturePlace
 from formsketch.ui.picture_tools import AdjustPictureTool, TwoPointsTool
@@ -846,6 +846,37 @@ def test_what_is_no_picture_is_explained_and_nothing_is_copied(
     assert name in asked.explained[0]
     assert state(beside) == before
     assert (names, sorted(tmp_path.iterdir())) == ([], files)
+
+
+def test_a_drawing_that_takes_its_time_is_laid_when_it_is_there(
+    beside: Window, asked: Asked, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, qtbot: object
+) -> None:
+    monkeypatch.setattr(background, "A_MOMENT_MS", 0)
+    file = tmp_path / "slow.svg"
+    file.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="20mm"><path d="M0 0h9v9z"/></svg>'
+    )
+    beside.pictures.put(file)
+    assert beside.session.design.picture is None  # the window is not held up
+    assert "being drawn" in said(beside)
+    qtbot.waitUntil(lambda: beside.session.design.picture is not None, timeout=30_000)  # type: ignore[attr-defined]
+    assert picture_of(beside).width_mm == 40.0
+    under = beside.canvas.picture
+    qtbot.waitUntil(lambda: under.place is not None, timeout=30_000)  # type: ignore[attr-defined]
+    # One that is refused late is explained; nothing changes.
+    before = beside.session.design
+    bad = tmp_path / "bad.svg"
+    bad.write_text("no drawing")
+    beside.pictures.put(bad)
+    qtbot.waitUntil(lambda: len(asked.explained) == 1, timeout=30_000)  # type: ignore[attr-defined]
+    assert "bad.svg" in asked.explained[0]
+    assert beside.session.design is before
+    # And one for a design that is no longer open is forgotten.
+    beside.pictures.put(file)
+    beside.session.replace(make_starter("hoop", beside.session.design.wire))
+    beside.pictures._work._pool.waitForDone(30_000)
+    QApplication.processEvents()
+    assert beside.session.design.picture is None
 
 
 def test_a_changed_file_is_read_again_when_put_under_again(over: Callable[..., Window], asked: Asked) -> None:

@@ -161,6 +161,7 @@ def test_every_command_can_be_chosen_and_left_again(open_window: Callable[..., W
         "Numbers at the bench",
         "Keys",
         "At the bench: cautions",
+        "When something goes wrong",
         "About FormSketch",
     ]
     assert window.isVisible()
@@ -567,7 +568,9 @@ def test_recent_files_stand_in_their_menu_the_last_first(
 
 def test_demo_designs_open_as_new_ones(open_window: Callable[..., Window], asked: Asked) -> None:
     window = open_window()
-    demos = submenu(window, "Open a demo").actions()
+    menu = submenu(window, "Open a demo")
+    menu.aboutToShow.emit()
+    demos = menu.actions()
     assert len(demos) == len(demo_design_files())
     for action, file in zip(demos, demo_design_files(), strict=True):
         action.trigger()

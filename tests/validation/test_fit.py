@@ -12,6 +12,9 @@ from typing import Any
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
+from numpy.typing import NDArray
+from scipy import integrate, special
 
 from formsketch.bench.ring_sizes import (
     nearest_ring_size,
@@ -23,8 +26,9 @@ from formsketch.design.model import Design, EyeEnd, Flare, Form, HookEnd, Run, S
 from formsketch.design.starters import make_starter
 from formsketch.errors import InputError
 from formsketch.evaluation.evaluate import evaluate
+from formsketch.evaluation.fit_size import fit
+from formsketch.evaluation.oval import Oval
 from formsketch.evaluation.rolled import (
-    Oval,
     height_on_mandrel_mm,
     inside_of_rolled_mm,
     length_needed_mm,
@@ -94,7 +98,7 @@ def test_the_blank_closes_at_the_size(aspect: float) -> None:
     made = evaluate(wire(length_mm))
     assert length_needed_mm(made, wanted) == pytest.approx(length_mm, abs=1e-9)
     piece = rolled(made, aspect)
-    around = piece.at(np.linspace(0, piece.band_mm, 20_001), -piece.height_mm / 2)
+    around = piece.at(np.linspace(0, piece.band.length_mm, 20_001))
     assert np.sum(np.abs(np.diff(around))) == pytest.approx(wanted, abs=0.01)
     # The same ellipse by itself, its middle line from the normals: as long as the blank.
     angle = np.linspace(0, 2 * pi, 20_001)
@@ -103,6 +107,42 @@ def test_the_blank_closes_at_the_size(aspect: float) -> None:
     middle = a * np.cos(angle) + 1j * b * np.sin(angle) + 0.75 * normal / np.abs(normal)
     assert np.sum(np.abs(np.diff(middle))) == pytest.approx(length_mm, abs=0.01)
     assert b == pytest.approx(aspect * a)
+
+
+@pytest.mark.parametrize("aspect", [1.0, 0.75, 0.4])
+def test_the_inside_of_a_hammered_band_by_integration(aspect: float) -> None:
+    """[D] Rolled by a differential equation along the band: what the mandrel's surface measures, to 0.01 mm.
+
+    While the middle of the wire goes on by dx, the inside goes on by du = dx / (1 + k(u) h(x)/2), k the
+    curvature of the ellipse: integrated by scipy, the ellipse by its complete elliptic integral. The design
+    is made to close at US 7 and the equation asked where the band ends.
+    """
+    wanted = ring_circumference_mm("us", 7)
+    # Flat where the oval turns most, a quarter from the opening on both sides.
+    flat = Flare(thickness=0.4, hold=0.7)
+    drawn = wire(60.0, None, flat, None, flat, None)
+    made = fit(drawn, replace(ring("us", 7), aspect=aspect), "scale").evaluation
+    assert made is not None
+    half_mm = wanted / (4 * special.ellipe(1 - aspect**2))
+    x, h = made.trace.z_mm.real, made.samples.height_mm
+
+    def speed(angle: float) -> float:
+        return float(np.hypot(half_mm * np.sin(angle), aspect * half_mm * np.cos(angle)))
+
+    # The ellipse's own angle is followed; the opening stands at the end of its shorter axis.
+    def rate(along: float, angle: NDArray[np.float64]) -> list[float]:
+        v = speed(angle[0])
+        curvature = aspect * half_mm**2 / v**3
+        return [1 / (v * (1 + curvature * float(np.interp(along, x, h)) / 2))]
+
+    ends = integrate.solve_ivp(rate, (x[0], x[-1]), [pi / 2], rtol=1e-9, atol=1e-11, max_step=0.2).y[0, -1]
+    reached = integrate.quad(speed, pi / 2, ends, epsabs=1e-9)[0]
+    assert reached == pytest.approx(wanted, abs=0.01)
+    assert reached_mm(made, replace(ring("us", 7), aspect=aspect)) == pytest.approx(reached, abs=0.01)
+    # It matters: by the wire's diameter the blank would be far too long, by the mean height still too long.
+    assert wanted + pi * 1.5 - made.envelope_mm[0] > 0.9
+    by_mean = wanted + pi * float(np.average(h[1:] + h[:-1], weights=np.diff(x))) / 2
+    assert by_mean - made.envelope_mm[0] > {1.0: -0.1, 0.75: 0.1, 0.4: 0.5}[aspect]
 
 
 def test_a_gap_and_an_overlap() -> None:

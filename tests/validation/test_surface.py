@@ -26,8 +26,8 @@ from formsketch.design.model import (
     Span,
     TaperedEnd,
 )
-from formsketch.errors import FormSketchError
-from formsketch.evaluation.surface import section_in_span, section_of, surface_mm2, thinnest_edge_mm
+from formsketch.evaluation.section_at import section_at
+from formsketch.evaluation.surface import section_of, surface_mm2, thinnest_edge_mm
 from tests.support.pieces import evaluated
 
 METALS = load_metals()
@@ -120,7 +120,9 @@ def test_a_section_is_its_polygon(u: float) -> None:
     piece = evaluated(
         Span(length_mm=5.0), Span(length_mm=18.0, turn_deg=90.0, flare=flare), d=d, spread=spread
     )
-    section = section_in_span(piece, 1, u)
+    first = piece.own_trace.first[1]
+    seen = section_at(piece, first + u * (piece.own_trace.first[2] - 1 - first))
+    section = section_of(seen.width_mm, seen.thickness_mm)
     t, w = sizes(u, flare, d, spread)
     assert (section.thickness_mm, section.width_mm) == pytest.approx((t, w), rel=1e-9)
     half = max((w - t) / 2, 1e-12)
@@ -146,12 +148,6 @@ def test_section_1_5_by_0_5() -> None:
     assert section.area_mm2 == pytest.approx(0.6963495408, rel=1e-9)
     assert (section.weak_mm4, section.strong_mm4) == pytest.approx((0.0134846282, 0.1146553468), rel=1e-8)
     assert section.girth_mm == pytest.approx(2 + math.pi / 2, rel=1e-12)
-
-
-@pytest.mark.parametrize(("span", "u"), [(-1, 0.5), (1, 0.5), (0, -0.1), (0, 1.1), (0, math.nan)])
-def test_a_place_that_is_not_there_is_refused(span: int, u: float) -> None:
-    with pytest.raises(FormSketchError, match="expected"):
-        section_in_span(evaluated(Span(length_mm=5.0)), span, u)
 
 
 @pytest.mark.parametrize(
