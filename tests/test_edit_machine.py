@@ -311,7 +311,7 @@ TestEditMachine = EditMachine.TestCase
 TestEditMachine.settings = calm(60)
 
 
-@pytest.mark.parametrize("seed", [1, 2])
+@pytest.mark.parametrize("seed", [1])
 def test_ten_thousand_edits(seed: int) -> None:
     choose = random.Random(seed)
     keys = sorted(STARTERS)

@@ -64,9 +64,12 @@ def choose(box: QComboBox, word: str) -> None:
     assert row >= 0, word
     view = box.view()
     assert view.isVisible()
-    QTest.qWait(5)
-    click(view.viewport(), QPointF(view.visualRect(box.model().index(row, 0)).center()))
-    QApplication.processEvents()
+    for _ in range(10):
+        QTest.qWait(5)
+        click(view.viewport(), QPointF(view.visualRect(box.model().index(row, 0)).center()))
+        QApplication.processEvents()
+        if not view.isVisible():
+            break
     assert not view.isVisible()
 
 
