@@ -36,12 +36,12 @@ class CompareCommands:
     def refresh(self, actions: dict[str, QAction]) -> None:
         """Readiness and marks of the commands of comparing."""
         window = self._window
-        view, comparing = window.compare_view, window.is_comparing
+        beside = window.is_comparing and not window.compare_view.shows_grid
         for name in ("remove_variant", "swap_variant"):
             actions[name].setEnabled(bool(window.session.design.variants))
-        actions["compare_forms"].setChecked(comparing and not view.shows_grid)
-        actions["show_grid"].setChecked(comparing and view.shows_grid)
-        actions["lay_over"].setChecked(comparing and not view.shows_grid and view.bar.lay_over)
+        actions["compare_forms"].setChecked(beside)
+        actions["show_grid"].setChecked(window.is_comparing and not beside)
+        actions["lay_over"].setChecked(beside and window.compare_view.bar.lay_over)
 
     # --- side by side and the grid
 

@@ -72,17 +72,17 @@ class NumberGroup(QWidget):
     def add_field(self, label: str, widget: QWidget, tip: str = "", wide: bool = False) -> ValueRow:
         """A row with something to type in or choose from; `wide` takes the whole right side."""
         row = self._grid.rowCount()
-        name, aside = QLabel(label), QLabel()
+        name, aside = QLabel(label), None if wide else QLabel()
         name.setObjectName("soft")
         name.setBuddy(widget)
-        aside.setObjectName("aside")
         for part in (name, widget):
             part.setToolTip(tip)
         widget.setAccessibleName(label)
         widget.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self._grid.addWidget(name, row, 0)
         self._grid.addWidget(widget, row, 1, 1, 2 if wide else 1)
-        if not wide:
+        if aside is not None:
+            aside.setObjectName("aside")
             self._grid.addWidget(aside, row, 2)
         return ValueRow(name, widget, aside)
 
@@ -100,9 +100,9 @@ class NumberGroup(QWidget):
 
 
 class ValueRow:
-    """The three widgets of a row."""
+    """The widgets of a row: name, value, and what is said beside it, where there is room for that."""
 
-    def __init__(self, name: QWidget, value: QWidget, aside: QLabel) -> None:
+    def __init__(self, name: QWidget, value: QWidget, aside: QLabel | None) -> None:
         self.name, self.value, self.aside = name, value, aside
 
     def show(self, text: str, aside: str = "") -> None:
@@ -110,11 +110,22 @@ class ValueRow:
             self.value.setText(text)
         elif isinstance(self.value, QuantityField):
             self.value.show_value(text)
-        self.aside.setText(aside)
+        self.say_aside(aside)
+
+    def say_aside(self, text: str) -> None:
+        """Say something beside the value; a wide row has no room for it."""
+        if self.aside is not None:
+            self.aside.setText(text)
+
+    def explain_aside(self, tip: str) -> None:
+        """What is told where the aside is pointed at."""
+        if self.aside is not None:
+            self.aside.setToolTip(tip)
 
     def set_visible(self, visible: bool) -> None:
         for widget in (self.name, self.value, self.aside):
-            widget.setVisible(visible)
+            if widget is not None:
+                widget.setVisible(visible)
 
 
 class QuantityField(QLineEdit):

@@ -161,7 +161,7 @@ class _PieceNumbers(NumberGroup):
         self._size.show(f"{high:.1f} × {wide:.1f} mm")
         self._widest.show(length_text(e.widest_mm), _band(e.widest_band))
         for row in (self._cut, self._widest):
-            row.aside.setToolTip(band_rests_on(e))
+            row.explain_aside(band_rests_on(e))
         self._thinnest.show(length_text(e.thinnest_mm))
         loop = e.proportion.loop_to_wire
         inside = e.proportion.loop_inside_mm

@@ -192,7 +192,7 @@ class SpanNumbers(NumberGroup):
         _, band = _with_band(e.spans.widest_mm[at], *(band[at] for band in widths_band_mm(e)))
         edge = "on edge" if on_edge.all() else band
         for row in (self._mark, self._wide):
-            row.aside.setToolTip(band_rests_on(e))
+            row.explain_aside(band_rests_on(e))
         _show(self._wide, np.where(on_edge, thin, e.spans.widest_mm[at]), length_text, edge)
         work = _common(100 * e.spans.strip_reduction[at])
         if work is None:

@@ -147,8 +147,8 @@ class StonesPage(FitPage):
         for name, row in self.rows.items():
             row.show(str(int(n[name])) if name == "count" else length_text(n[name]))
         usual = length_text(USUAL_DEPTH[stone.cut] * stone.size_mm)
-        self.rows["depth"].aside.setText("" if n["depth"] else f"{usual} taken")
-        self.rows["seat"].aside.setText("" if n["seat"] else f"{length_text(stone.seat_mm)} taken")
+        self.rows["depth"].say_aside("" if n["depth"] else f"{usual} taken")
+        self.rows["seat"].say_aside("" if n["seat"] else f"{length_text(stone.seat_mm)} taken")
         self.seats = ()
         self.table.show_rows([])
         self.found.setText("")

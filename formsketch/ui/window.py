@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from functools import cached_property
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import QByteArray, QEvent, QSettings, Qt, Signal
 from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QKeyEvent, QKeySequence, QShowEvent
 from PySide6.QtWidgets import QApplication, QLabel, QMainWindow, QMenu, QSplitter, QStackedWidget, QWidget
@@ -15,12 +18,11 @@ from formsketch.ui import dialogs, help_bench, help_faults, recipe
 from formsketch.ui.bench_commands import BenchCommands
 from formsketch.ui.commands import COMMANDS
 from formsketch.ui.compare_commands import CompareCommands
-from formsketch.ui.compare_view import CompareView
 from formsketch.ui.design_commands import DesignCommands
 from formsketch.ui.file_commands import FileCommands
 from formsketch.ui.form_canvas import FormCanvas
-from formsketch.ui.freehand_tool import FreehandTool
 from formsketch.ui.help_texts import BENCH_CAUTIONS, HOW_IT_WORKS, about_text, keys_text
+from formsketch.ui.later import Later
 from formsketch.ui.measure_tool import MeasureTool
 from formsketch.ui.numbers_panel import NumbersPanel
 from formsketch.ui.picture_commands import PictureCommands
@@ -32,6 +34,12 @@ from formsketch.ui.template_commands import TemplateCommands
 from formsketch.ui.theme import use_appearance
 from formsketch.ui.tools import Tool
 from formsketch.ui.wire_strip_view import WireStripView
+
+if TYPE_CHECKING:
+    from formsketch.ui.compare_view import CompareView
+
+make_compare_view = Later("formsketch.ui.compare_view", "CompareView")
+FreehandTool = Later("formsketch.ui.freehand_tool", "FreehandTool")
 
 _ZOOM_STEP = 1.25
 _IN_INCHES = "rulers_in_inches"
@@ -62,11 +70,11 @@ class Window(QMainWindow):
         kept = str(settings.value("appearance", "system", type=str))
         self.use_appearance(kept if kept in dict(_APPEARANCES) else "system")
         self.selection = Selection()
+        self._pen: Tool | None = None
         tubes = load_tubes(user_tubes_file())
         self.canvas = FormCanvas(session, self.selection, tubes)
         self.strip = WireStripView(session, self.selection)
         self.panel = NumbersPanel(session, self.selection, tubes)
-        self.compare_view = CompareView(session, self.selection, tubes)
         self.files, self.edits = FileCommands(self), DesignCommands(self)
         self.pictures = PictureCommands(self)
         self.bench, self.comparing = BenchCommands(self), CompareCommands(self)
@@ -77,9 +85,8 @@ class Window(QMainWindow):
         self._told.setContentsMargins(14, 0, 0, 0)
         self.statusBar().addWidget(self._told, 1)
         self.statusBar().setSizeGripEnabled(False)
-        for part in (self.canvas, self.strip, self.panel, self.compare_view):
+        for part in (self.canvas, self.strip, self.panel):
             part.told.connect(self.tell)
-        self.comparing.tend(self.compare_view)
         session.changed.connect(self._design_changed)
         session.steps_changed.connect(self.refresh_commands)
         session.opened.connect(lambda: self.selection.select(None))
@@ -101,7 +108,6 @@ class Window(QMainWindow):
         upright.setHandleWidth(1)
         self.pages = QStackedWidget()
         self.pages.addWidget(upright)
-        self.pages.addWidget(self.compare_view)
         across = QSplitter(Qt.Orientation.Horizontal)
         across.addWidget(self.pages)
         across.addWidget(self.panel)
@@ -161,7 +167,8 @@ class Window(QMainWindow):
         holder = next(part for part in holders if name in type(part).__dict__)
 
         def run(_checked: bool = False) -> None:
-            if any(part.is_pulling for part in (self.canvas, self.strip, self.compare_view)):
+            pulling = self.canvas.is_pulling or self.strip.is_pulling
+            if pulling or (self.is_comparing and self.compare_view.is_pulling):
                 return
             try:
                 getattr(holder, name)()
@@ -217,7 +224,7 @@ class Window(QMainWindow):
         for name in ("loosen_run", "split_run"):
             actions[name].setEnabled(chosen and self.edits.selected_run_times > 1)
         self.pictures.refresh(actions)
-        actions["draw_freehand"].setChecked(isinstance(self.canvas.tool, FreehandTool))
+        actions["draw_freehand"].setChecked(self.is_drawing)
         actions["measure_distance"].setChecked(isinstance(self.canvas.tool, MeasureTool))
         actions["rulers_in_inches"].setChecked(self.canvas.in_inches)
         self.comparing.refresh(actions)
@@ -291,15 +298,21 @@ class Window(QMainWindow):
     def rulers_in_inches(self) -> None:
         """Rulers, grid and scale note in inches, or in millimetres again; kept for the next time."""
         self.canvas.show_inches(not self.canvas.in_inches)
-        self.compare_view.show_inches(self.canvas.in_inches)
+        if self._has_compared:
+            self.compare_view.show_inches(self.canvas.in_inches)
         self.settings.setValue(_IN_INCHES, self.canvas.in_inches)
         if isinstance(self.canvas.tool, MeasureTool):
             self.canvas.tool.say()
 
     def draw_freehand(self) -> None:
         """Take the pen in hand, or put it down."""
-        drawing = isinstance(self.canvas.tool, FreehandTool)
-        self._take(None if drawing else FreehandTool(self.session, self.settings, self.canvas.tubes))
+        self._pen = None if self.is_drawing else FreehandTool(self.session, self.settings, self.canvas.tubes)
+        self._take(self._pen)
+
+    @property
+    def is_drawing(self) -> bool:
+        """Whether the pen is in hand."""
+        return self._pen is not None and self.canvas.tool is self._pen
 
     def _take(self, tool: Tool | None) -> None:
         if tool is not None:
@@ -307,19 +320,35 @@ class Window(QMainWindow):
             self.canvas.setFocus(Qt.FocusReason.OtherFocusReason)
         self.canvas.take_tool(tool)
 
+    @cached_property
+    def compare_view(self) -> CompareView:
+        """The page of comparing, made when it is first asked for."""
+        view: CompareView = make_compare_view(self.session, self.selection, self.canvas.tubes)
+        view.told.connect(self.tell)
+        self.comparing.tend(view)
+        self.pages.addWidget(view)
+        view.show_inches(self.canvas.in_inches)
+        view.set_true_scale(*true_px_per_mm(self.screen(), self.settings))
+        return view
+
+    @property
+    def _has_compared(self) -> bool:
+        return "compare_view" in self.__dict__
+
     @property
     def is_comparing(self) -> bool:
         """Whether the page of comparing is shown in place of the form."""
-        return self.pages.currentWidget() is self.compare_view
+        return self._has_compared and self.pages.currentWidget() is self.compare_view
 
     def show_comparing(self, comparing: bool) -> None:
         """Show the page of comparing, or the form again."""
         self.canvas.take_tool(None)
         self.panel.setVisible(not comparing)
-        self.pages.setCurrentIndex(1 if comparing else 0)
         if comparing:
+            self.pages.setCurrentWidget(self.compare_view)
             self.compare_view.take_focus()
         else:
+            self.pages.setCurrentIndex(0)
             self.tell("")
             self.canvas.setFocus(Qt.FocusReason.OtherFocusReason)
 
@@ -371,7 +400,6 @@ class Window(QMainWindow):
         else:
             self.resize(1366, 768)
         self.canvas.show_inches(bool(self.settings.value(_IN_INCHES, False, type=bool)))
-        self.compare_view.show_inches(self.canvas.in_inches)
 
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
@@ -384,7 +412,8 @@ class Window(QMainWindow):
     def _use_screen(self) -> None:
         px_per_mm, matched = true_px_per_mm(self.screen(), self.settings)
         self.canvas.set_true_scale(px_per_mm, matched)
-        self.compare_view.set_true_scale(px_per_mm, matched)
+        if self._has_compared:
+            self.compare_view.set_true_scale(px_per_mm, matched)
 
     def closeEvent(self, event: QCloseEvent) -> None:
         if not self.files.may_leave_design():
