@@ -17,6 +17,7 @@ from PySide6.QtWidgets import QApplication, QLineEdit, QWidget
 import formsketch.ui
 from formsketch.errors import FormSketchError
 from formsketch.ui import DEBIAN_PACKAGES, application, import_qt_or_explain
+from formsketch.ui.fields import CalmComboBox, NumberGroup
 from tests.support import events
 
 
@@ -193,3 +194,14 @@ def test_shown_windows_are_put_away(show: Callable[[QWidget], QWidget], qapp: QA
     # That of the tests before, too: all that is left is the one of this test.
     window = show(QWidget())
     assert [w for w in qapp.topLevelWidgets() if w.isVisible()] == [window]
+
+
+def test_a_wide_row_opens_no_window_of_its_own(
+    show: Callable[[QWidget], QWidget], qapp: QApplication
+) -> None:
+    group = NumberGroup("Piece")
+    row = group.add_field("Kind", CalmComboBox(), wide=True)
+    show(group)
+    row.set_visible(True)
+    row.show("ring", "or cuff")
+    assert [w for w in qapp.topLevelWidgets() if w.isVisible()] == [group]
