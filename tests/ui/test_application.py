@@ -196,6 +196,7 @@ def test_shown_windows_are_put_away(show: Callable[[QWidget], QWidget], qapp: QA
     assert [w for w in qapp.topLevelWidgets() if w.isVisible()] == [window]
 
 
+@pytest.mark.qt_log_ignore(r"does not support propagateSizeHints\(\)")
 def test_a_wide_row_opens_no_window_of_its_own(
     show: Callable[[QWidget], QWidget], qapp: QApplication
 ) -> None:
