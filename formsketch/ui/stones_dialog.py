@@ -73,6 +73,26 @@ class StonesPage(FitPage):
         )
         self.resize(1160, 690)
         self.take_out = self.add_button("&Take out", "Take out stones", lambda design: set_stones(design, ()))
+        self._begin_with_those_set()
+
+    def _begin_with_those_set(self) -> None:
+        """The fields as they come to the stones of the design, taken to be alike and evenly spaced."""
+        evaluation = self.session.evaluation
+        stones, length_mm = evaluation.design.stones, evaluation.finished_length_mm
+        if not stones:
+            return
+        first, last = stones[0], stones[-1]
+        self._numbers |= {
+            "stone": first.size_mm, "depth": first.depth_mm or 0.0, "seat": first.seat_mm,
+            "count": len(stones),
+        }  # fmt: skip
+        if len(stones) > 1:
+            apart_mm = (last.at_share - first.at_share) * length_mm / (len(stones) - 1)
+            self._numbers["begin"] = max(0.0, first.at_share * length_mm - apart_mm / 2)
+            self._numbers["end"] = min(length_mm, last.at_share * length_mm + apart_mm / 2)
+        for box, key in ((self.kind, first.kind), (self.cut, first.cut), (self.setting, first.setting)):
+            box.setCurrentIndex(box.findData(key))
+        self.soldered.setChecked(first.soldered)
 
     def _add_stone_fields(self) -> None:
         group, self.rows = NumberGroup("The stone"), {}

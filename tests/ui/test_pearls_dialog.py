@@ -13,7 +13,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLabel
 
 from formsketch.design.edits import change_wire
-from formsketch.design.file_format import design_bytes
+from formsketch.design.file_format import design_bytes, load_design
 from formsketch.design.model import (
     Binding,
     Design,
@@ -28,6 +28,7 @@ from formsketch.design.model import (
 )
 from formsketch.fitting.pearls import Pearl, binding_wire_mm
 from formsketch.fitting.stones import brilliant_ct
+from formsketch.shipped import demo_design_files
 from formsketch.ui.fields import NumberGroup
 from formsketch.ui.help_bench import PEARLS_STONES, SECTIONS
 from formsketch.ui.pearls_dialog import PearlsPage
@@ -176,6 +177,20 @@ def test_stones_by_length_and_by_angle(open_window: Open) -> None:
     type_into(page.rows["end"].value, "20 mm")
     assert page.fault_text() == "by angle: expected a stretch that turns, this one is straight"
     assert page.table.rowCount() == 0
+
+
+def test_the_page_of_stones_begins_with_those_that_are_set(open_window: Open) -> None:
+    (hoops,) = [file for file in demo_design_files() if "ebb-hoops" in file.name]
+    window = open_window(load_design(hoops).design)
+    page, design = opened(window, "stones_along", StonesPage), window.session.design
+    press(page.set_them)
+    again = window.session.design.stones
+    # Half a hundredth of a millimetre along the wire.
+    apart = 0.005 / window.session.evaluation.finished_length_mm
+    assert [one.at_share for one in again] == pytest.approx([s.at_share for s in design.stones], abs=apart)
+    assert [replace(one, at_share=0.0) for one in again] == [
+        replace(one, at_share=0.0) for one in design.stones
+    ]
 
 
 def test_room_for_a_mark_or_none(open_window: Open) -> None:
