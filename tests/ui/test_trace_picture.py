@@ -867,7 +867,8 @@ def test_a_drawing_that_takes_its_time_is_laid_when_it_is_there(
     before = beside.session.design
     bad = tmp_path / "bad.svg"
     bad.write_text("no drawing")
-    beside.pictures.put(bad)
+    asked.file = (str(bad), "")
+    trigger(beside, "put_picture_under")
     qtbot.waitUntil(lambda: len(asked.explained) == 1, timeout=30_000)  # type: ignore[attr-defined]
     assert "bad.svg" in asked.explained[0]
     assert beside.session.design is before
