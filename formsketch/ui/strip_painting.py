@@ -21,7 +21,7 @@ from formsketch.units import angle_text, length_text
 SMALL_PT, SMALLEST_PT = 8.5, 8.0
 _CENTRED = Qt.AlignmentFlag.AlignCenter
 # From this width on a span has room for whole words.
-_ROOMY_PX = 64.0
+_ROOMY_PX = 92.0
 _WASH_ABOVE_PX, _WASH_HIGH_PX = 26.0, 117.0
 _TITLE = "The straight wire"
 _KEY = "Circles: the tube in mm, with spring-back; below, how far to bend and the least thickness."
@@ -182,18 +182,23 @@ class StripPainting:
             return
         painter.setPen(QColor(self._colours.ink_soft))
         side = "left" if turn > 0 else "right"
-        text = f"{angle_text(abs(turn))} {side if self._is_roomy(span) else side[0].upper()}"
+        text = f"{angle_text(abs(turn))} {side if self._is_roomy else side[0].upper()}"
         painter.drawText(QRectF(x - 40, y + 15, 80, 16), _CENTRED, text)
 
     def _paint_thickness(self, painter: QPainter, span: int, x: float) -> None:
         thin = float(self._e.spans.thinnest_mm[span])
         if thin < self._e.diameter_mm:
-            text = f"{length_text(thin)} thick" if self._is_roomy(span) else f"{thin:.2f}"
+            text = f"{length_text(thin)} thick" if self._is_roomy else f"{thin:.2f}"
             painter.setPen(QColor(self._colours.ink_soft))
             painter.drawText(QRectF(x - 45, WIRE_Y_PX + 74, 90, 16), _CENTRED, text)
 
-    def _is_roomy(self, span: int) -> bool:
-        return self._layout.px_per_mm * float(self._e.spans.stock_length_mm[span]) > _ROOMY_PX
+    @property
+    def _is_roomy(self) -> bool:
+        """Whether there is room for whole words under every span that needs some: all alike, or none."""
+        spans = self._e.spans
+        worded = np.isfinite(spans.tube_diameter_mm) | (spans.thinnest_mm < self._e.diameter_mm)
+        shortest_mm = float(np.min(spans.stock_length_mm[worded], initial=np.inf))
+        return self._layout.px_per_mm * shortest_mm > _ROOMY_PX
 
     def paint_focused_mark(self, painter: QPainter, mark: int) -> None:
         """The mark that the keys act on."""
