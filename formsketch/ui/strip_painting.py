@@ -24,7 +24,7 @@ _CENTRED = Qt.AlignmentFlag.AlignCenter
 _ROOMY_PX = 92.0
 _WASH_ABOVE_PX, _WASH_HIGH_PX = 26.0, 117.0
 _TITLE = "The straight wire"
-_KEY = "Circles: the tube in mm, with spring-back; below, how far to bend and the least thickness."
+_KEY = "Circles: tube in mm, with spring-back; below: bend (sides as in the form above), least thickness."
 
 
 def use_font(painter: QPainter, points: float, bold: bool = False) -> None:
