@@ -31,6 +31,8 @@ PlaceMm = Annotated[float, Meta(ge=-100_000.0, le=100_000.0)]
 PearlSizeMm = Annotated[float, Meta(ge=0.5, le=50.0)]
 StoneSizeMm = Annotated[float, Meta(ge=0.3, le=50.0)]
 OfChord = Annotated[float, Meta(ge=-10.0, le=10.0)]
+# Read the other way it is what is left to 1, and within the same bounds.
+AlongChord = Annotated[float, Meta(ge=-9.0, le=10.0)]
 
 StoneKind = Literal[
     "diamond",
@@ -362,7 +364,7 @@ class SetPearl(_Value, frozen=True):
     diameter_mm: PearlSizeMm
     length_mm: PearlSizeMm
     shape: Literal["round", "button", "rice"] = "round"
-    along: OfChord = 0.5
+    along: AlongChord = 0.5
     aside: OfChord = 0.0
 
 

@@ -255,7 +255,7 @@ def set_pearls(draw: st.DrawFn) -> SetPearl:
         diameter_mm=draw(numbers(0.5, 50.0)),
         length_mm=draw(numbers(0.5, 50.0)),
         shape=draw(st.sampled_from(("round", "button", "rice"))),
-        along=draw(st.one_of(st.just(0.5), numbers(-10.0, 10.0))),
+        along=draw(st.one_of(st.just(0.5), numbers(-9.0, 10.0))),
         aside=draw(st.one_of(st.just(0.0), numbers(-10.0, 10.0))),
     )
 
