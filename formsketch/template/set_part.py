@@ -12,6 +12,7 @@ import numpy as np
 from formsketch.evaluation.evaluate import Evaluation
 from formsketch.template.bench_words import place_text
 from formsketch.template.drawing import Group, Item, Path, Stroke, Text, bounds, text_width_mm
+from formsketch.template.form_part import HEADING_HEIGHT_MM, HEADING_PITCH_MM
 from formsketch.template.lettering import Block, Line, wrapped
 from formsketch.template.plan import Placing, form_items
 from formsketch.template.plan_labels import Label, labels_at, number_items
@@ -27,7 +28,6 @@ from formsketch.template.sheet_style import SheetStyle
 from formsketch.template.tiling import Part
 from formsketch.template.words_along import Side, Words, set_along
 
-_HEADING_MM, _HEADING_PITCH_MM = 3.5, 8.0
 _TEXT_MM, _ROW_PITCH_MM, _COLUMN_GAP_MM = 2.5, 4.0, 4.0
 _TITLES = ("", "what", "cut wire, mm", "along, mm", "to next", "")
 # Words of a row are broken at this width, what else is to be known at what is left over.
@@ -92,7 +92,7 @@ class SetPlan:
 
     @cached_property
     def _head(self) -> Block:
-        return Block((Line("Pearls, stones and quality mark, true size", _HEADING_MM, True),))
+        return Block((Line("Pearls, stones and quality mark, true size", HEADING_HEIGHT_MM, True),))
 
     @cached_property
     def width_mm(self) -> float:
@@ -102,12 +102,12 @@ class SetPlan:
     @cached_property
     def height_mm(self) -> float:
         _, y0, _, y1 = self._about_nought
-        return _HEADING_PITCH_MM + y1 - y0
+        return HEADING_PITCH_MM + y1 - y0
 
     def drawn(self, left_mm: float, top_mm: float) -> list[Group]:
         """Groups 'set-heading', 'set-outline', 'set-plan' and 'set-labels'."""
         x0, y0, _, _ = self._about_nought
-        placing = Placing(left_mm - x0, top_mm + _HEADING_PITCH_MM - y0)
+        placing = Placing(left_mm - x0, top_mm + HEADING_PITCH_MM - y0)
         things, numbers = self._items(placing)
         return [
             Group("set-heading", self._head.drawn(left_mm, top_mm, "start")),
@@ -182,7 +182,7 @@ class SeatLine:
 
     @property
     def _heading_mm(self) -> float:
-        return _HEADING_PITCH_MM if self.number == 1 else 0.0
+        return HEADING_PITCH_MM if self.number == 1 else 0.0
 
     @property
     def height_mm(self) -> float:
@@ -196,7 +196,7 @@ class SeatLine:
         items.append(Path(np.array([[x0, y], [x1, y]]), Stroke.LONG_DASH_DOT_NARROW))
         if self.number == 1:
             text = "Seats in mm along the finished form, true length"
-            items.append(Text((left_mm, top_mm + _HEADING_MM), text, _HEADING_MM, bold=True))
+            items.append(Text((left_mm, top_mm + HEADING_HEIGHT_MM), text, HEADING_HEIGHT_MM, bold=True))
         for at, size, _ in self.places:
             x = left_mm + self._x_mm(at)
             items.append(_line(x, y - _TICK_MM, x, y + _TICK_MM, Stroke.CONTINUOUS_NARROW))
@@ -249,7 +249,7 @@ class SetTable:
         """The table in pieces no higher than this."""
         pieces: list[SetTable] = []
         first, lines = 0, 1
-        most = max(2, int((height_mm - _HEADING_PITCH_MM - 1.0) / _ROW_PITCH_MM))
+        most = max(2, int((height_mm - HEADING_PITCH_MM - 1.0) / _ROW_PITCH_MM))
         for at, cells in enumerate(self._cells):
             high = max(map(len, cells))
             if lines + high > most and at > first:
@@ -280,16 +280,18 @@ class SetTable:
     @property
     def height_mm(self) -> float:
         lines = 1 + sum(max(map(len, cells)) for cells in self._cells)
-        return _HEADING_PITCH_MM + _ROW_PITCH_MM * lines + 1.0
+        return HEADING_PITCH_MM + _ROW_PITCH_MM * lines + 1.0
 
     def drawn(self, left_mm: float, top_mm: float) -> list[Group]:
         """Group 'set-table-1' and so on."""
         heading = "What is set, and where" if self.number == 1 else "What is set, continued"
-        items: list[Item] = [Text((left_mm, top_mm + _HEADING_MM), heading, _HEADING_MM, bold=True)]
+        items: list[Item] = [
+            Text((left_mm, top_mm + HEADING_HEIGHT_MM), heading, HEADING_HEIGHT_MM, bold=True)
+        ]
         table = [[[title] for title in _TITLES], *self._cells]
         columns = zip(*table, strict=True)
         widths = [_width_mm([line for cell in column for line in cell]) for column in columns]
-        y = top_mm + _HEADING_PITCH_MM + _ROW_PITCH_MM / 2
+        y = top_mm + HEADING_PITCH_MM + _ROW_PITCH_MM / 2
         for cells in table:
             x = left_mm
             for lines, width in zip(cells, widths, strict=True):

@@ -15,14 +15,13 @@ from formsketch.template.bench_card import card_sheets
 from formsketch.template.drawing import Sheet
 from formsketch.template.papers import PAPERS, paper_named
 from formsketch.ui.fields import CalmComboBox
-from formsketch.ui.live_dialog import LiveDialog
-from formsketch.ui.sheet_pages import SheetPages
+from formsketch.ui.sheet_pages import SheetsDialog
 from formsketch.ui.template_dialog import paper_of_the_place
 
 _SETTING = "card/paper"
 
 
-class CardDialog(LiveDialog):
+class CardDialog(SheetsDialog):
     """Shows the card; `save` is called with the paper, `print_` with the sheets, `change_order` as asked."""
 
     def __init__(
@@ -34,13 +33,11 @@ class CardDialog(LiveDialog):
         print_: Callable[[QWidget, list[Sheet]], bool],
         change_order: Callable[[], None],
     ) -> None:
-        super().__init__(parent)
-        self.setWindowTitle("Bench card")
+        super().__init__(parent, "Bench card")
         self._evaluation, self._settings = evaluation, settings
         self._save, self._print, self._change_order = save, print_, change_order
         self._order: tuple[WorkStep, ...] = load_order()
-        self.sheets: list[Sheet] = []
-        self.paper, self.pages = CalmComboBox(), SheetPages()
+        self.paper = CalmComboBox()
         for key, paper in PAPERS.items():
             if not paper.roll:
                 self.paper.addItem(paper.name.removesuffix(" upright"), key)
@@ -50,16 +47,14 @@ class CardDialog(LiveDialog):
                 self.paper.setCurrentIndex(self.paper.findData(key))
                 break
         self.order_button = QPushButton("Order of &work...")
-        self.print_button, self.save_button = QPushButton("&Print..."), QPushButton("&Save...")
-        self.fault = QLabel()
-        self.fault.setObjectName("caution")
-        self.fault.setWordWrap(True)
+        self.print_button.setText("&Print...")
+        self.save_button.setText("&Save...")
         self._lay_out()
         self.paper.currentIndexChanged.connect(self.refresh)
         self.order_button.clicked.connect(self._new_order)
-        self.print_button.clicked.connect(lambda: self._finish(lambda: self._print(self, self.sheets)))
+        self.print_button.clicked.connect(lambda: self.finish(lambda: self._print(self, self.sheets)))
         self.save_button.clicked.connect(
-            lambda: self._finish(lambda: self._save(str(self.paper.currentData())) is not None)
+            lambda: self.finish(lambda: self._save(str(self.paper.currentData())) is not None)
         )
         self.refresh()
 
@@ -85,38 +80,19 @@ class CardDialog(LiveDialog):
         column.addWidget(self.fault)
         column.addLayout(below)
 
-    def refresh(self) -> None:
-        """Set the card anew for the paper chosen."""
-        try:
-            self.sheets = card_sheets(self._evaluation, self._order, paper_named(self.paper.currentData()))
-        except FormSketchError as fault:
-            self.sheets = []
-            self._explain(str(fault))
-        else:
-            self._explain("")
-        self.pages.show_sheets(self.sheets)
-        for button in (self.print_button, self.save_button):
-            button.setEnabled(bool(self.sheets))
+    def set_sheets(self) -> list[Sheet]:
+        """The card for the paper chosen."""
+        return card_sheets(self._evaluation, self._order, paper_named(self.paper.currentData()))
 
     def _new_order(self) -> None:
         try:
             self._change_order()
             self._order = load_order()
         except FormSketchError as fault:
-            self._explain(str(fault))
+            self.explain(str(fault))
         else:
             self.refresh()
 
-    def _explain(self, sentence: str) -> None:
-        self.fault.setText(sentence)
-        self.fault.setVisible(bool(sentence))
-
-    def _finish(self, act: Callable[[], bool]) -> None:
-        try:
-            done = act()
-        except FormSketchError as fault:
-            self._explain(str(fault))
-            return
-        if done:
-            self._settings.setValue(_SETTING, self.paper.currentData())
-            self.accept()
+    def remember(self) -> None:
+        """Keep the paper for the next time."""
+        self._settings.setValue(_SETTING, self.paper.currentData())

@@ -1,14 +1,16 @@
-"""Sheets to look at before they are printed: one at a time, whole, with buttons to turn over."""
+"""Sheets to look at before they are saved or printed: one at a time, whole, with buttons to turn over."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPaintEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
+from formsketch.errors import FormSketchError
 from formsketch.template.drawing import Sheet
+from formsketch.ui.live_dialog import LiveDialog
 from formsketch.ui.paint_sheet import paint_sheet
 from formsketch.ui.theme import current_palette
 
@@ -78,3 +80,53 @@ class SheetPages(QWidget):
         self.number.setText(f"{self._page + 1} of {count}" if count else "")
         self.before.setEnabled(self._page > 0)
         self.after.setEnabled(self._page < count - 1)
+
+
+class SheetsDialog(LiveDialog):
+    """Sheets seen, and then saved or printed; subclasses lay it out and say what is set and remembered."""
+
+    def __init__(self, parent: QWidget | None, title: str) -> None:
+        super().__init__(parent)
+        self.setWindowTitle(title)
+        self.sheets: list[Sheet] = []
+        self.pages, self.fault = SheetPages(), QLabel()
+        self.fault.setObjectName("caution")
+        self.fault.setWordWrap(True)
+        self.save_button, self.print_button = QPushButton(), QPushButton()
+
+    def set_sheets(self) -> list[Sheet]:
+        """The sheets for what is chosen; raises `FormSketchError` to say why there are none."""
+        raise NotImplementedError
+
+    def remember(self) -> None:
+        """Keep what is chosen for the next time."""
+        raise NotImplementedError
+
+    def refresh(self) -> None:
+        """Set the sheets anew for what is chosen, or say why it cannot be."""
+        try:
+            self.sheets = self.set_sheets()
+        except FormSketchError as fault:
+            self.sheets = []
+            self.explain(str(fault))
+        else:
+            self.explain("")
+        self.pages.show_sheets(self.sheets)
+        for button in (self.save_button, self.print_button):
+            button.setEnabled(bool(self.sheets))
+
+    def explain(self, sentence: str) -> None:
+        """Say what is wrong, '' for nothing."""
+        self.fault.setText(sentence)
+        self.fault.setVisible(bool(sentence))
+
+    def finish(self, act: Callable[[], bool]) -> None:
+        """Save or print; done, it is remembered and the dialog ends, else it stays."""
+        try:
+            done = act()
+        except FormSketchError as fault:
+            self.explain(str(fault))
+            return
+        if done:
+            self.remember()
+            self.accept()

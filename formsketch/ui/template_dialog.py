@@ -27,16 +27,15 @@ from formsketch.template.printed import PART_WORDS, USUAL_PARTS, choice_of, prin
 from formsketch.template.sheet_style import OVERLAP_MM
 from formsketch.template.template import template_sheets
 from formsketch.ui.fields import CalmComboBox, QuantityField
-from formsketch.ui.live_dialog import LiveDialog
 from formsketch.ui.paint_sheet import paint_sheet
-from formsketch.ui.sheet_pages import SheetPages
+from formsketch.ui.sheet_pages import SheetsDialog
 from formsketch.units import length_text
 
 _SMALLEST = "one sheet, just large enough"
 _SETTING = "template/"
 
 
-class TemplateDialog(LiveDialog):
+class TemplateDialog(SheetsDialog):
     """Chooses how the template is set; `save` and `print_` are called with the sheets chosen."""
 
     def __init__(
@@ -47,10 +46,8 @@ class TemplateDialog(LiveDialog):
         save: Callable[[list[Sheet]], Path | None],
         print_: Callable[[QWidget, list[Sheet]], bool],
     ) -> None:
-        super().__init__(parent)
-        self.setWindowTitle("Template for the bench")
+        super().__init__(parent, "Template for the bench")
         self._evaluation, self._settings, self._save, self._print = evaluation, settings, save, print_
-        self.sheets: list[Sheet] = []
         self.paper = CalmComboBox()
         for key, paper in PAPERS.items():
             self.paper.addItem(paper.name.removesuffix(" upright"), key)
@@ -74,13 +71,10 @@ class TemplateDialog(LiveDialog):
         self.overlap = self._length_field(
             "overlap_mm", "Overlap", "Of sheets that a large form is tiled over."
         )
-        self.pages = SheetPages()
         self.preview, self.number = self.pages.preview, self.pages.number
         self.before, self.after = self.pages.before, self.pages.after
-        self.fault = QLabel()
-        self.fault.setObjectName("caution")
-        self.fault.setWordWrap(True)
-        self.save_button, self.print_button = QPushButton("Save..."), QPushButton("Print...")
+        self.save_button.setText("Save...")
+        self.print_button.setText("Print...")
         self._lay_out()
         self._restore()
         for box in (self.lying, *self.parts.values(), self.mirrored, self.left_handed):
@@ -94,7 +88,7 @@ class TemplateDialog(LiveDialog):
         def use(length_mm: float) -> None:
             before, self._lengths[name] = self._lengths[name], length_mm
             try:
-                self._sheets()
+                self.set_sheets()
             except FormSketchError:
                 self._lengths[name] = before
                 raise
@@ -103,7 +97,7 @@ class TemplateDialog(LiveDialog):
         field = QuantityField(parse_length_mm, use)
         field.setAccessibleName(label)
         field.setToolTip(tip)
-        field.refused.connect(self._explain)
+        field.refused.connect(self.explain)
         return field
 
     def _lay_out(self) -> None:
@@ -146,18 +140,10 @@ class TemplateDialog(LiveDialog):
             box.setEnabled(chosen)
         for field, length_mm in zip(fields, self._lengths.values(), strict=True):
             field.show_value(length_text(length_mm))
-        try:
-            self.sheets = self._sheets()
-        except FormSketchError as fault:
-            self.sheets = []
-            self._explain(str(fault))
-        else:
-            self._explain("")
-        self.pages.show_sheets(self.sheets)
-        for button in (self.save_button, self.print_button):
-            button.setEnabled(bool(self.sheets))
+        super().refresh()
 
-    def _sheets(self) -> list[Sheet]:
+    def set_sheets(self) -> list[Sheet]:
+        """The template by its parts on the paper chosen, or on one sheet that is large enough."""
         paper = self.paper.currentData()
         if not paper:
             return template_sheets(self._evaluation)
@@ -173,10 +159,6 @@ class TemplateDialog(LiveDialog):
         assert choice is not None
         return printed_sheets(self._evaluation, choice)
 
-    def _explain(self, sentence: str) -> None:
-        self.fault.setText(sentence)
-        self.fault.setVisible(bool(sentence))
-
     # --- remembered for the next time
 
     def _restore(self) -> None:
@@ -190,27 +172,18 @@ class TemplateDialog(LiveDialog):
         for key, box in self.parts.items():
             box.setChecked(key in parts)
 
-    def _remember(self) -> None:
+    def remember(self) -> None:
+        """Keep paper and parts for the next time."""
         keep = self._settings.setValue
         keep(_SETTING + "paper", self.paper.currentData())
         keep(_SETTING + "lying", self.lying.isChecked())
         keep(_SETTING + "parts", ",".join(key for key, box in self.parts.items() if box.isChecked()))
 
     def _save_sheets(self) -> None:
-        self._finish(lambda: self._save(self.sheets) is not None)
+        self.finish(lambda: self._save(self.sheets) is not None)
 
     def _print_sheets(self) -> None:
-        self._finish(lambda: self._print(self, self.sheets))
-
-    def _finish(self, act: Callable[[], bool]) -> None:
-        try:
-            done = act()
-        except FormSketchError as fault:
-            self._explain(str(fault))
-            return
-        if done:
-            self._remember()
-            self.accept()
+        self.finish(lambda: self._print(self, self.sheets))
 
 
 def paper_of_the_place() -> str:
