@@ -32,7 +32,7 @@ LAYERS = (
     ("geometry",),
     ("bench",),
     ("design",),
-    ("files", "units", "shipped", "errors", "__init__"),
+    ("files", "units", "shipped", "errors", "values", "__init__"),
 )
 DEPTH = {name: depth for depth, names in enumerate(LAYERS) for name in names}
 TOP_LEVEL = {

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from formsketch.bench.reading import reading_half_band
 from formsketch.bench.tables import Known
 from formsketch.errors import InputError
+from formsketch.values import Value
 
 _MASS_SUM_TOLERANCE = 1e-6
 _SHARE_SUM_TOLERANCE = 1e-4  # of the whole: shares are typed in parts of a thousand, rounded
@@ -28,8 +28,7 @@ _PLAUSIBLE_G_PER_CM3 = (0.5, 25.0)
 _VAGUE_BAND = 0.02
 
 
-@dataclass(frozen=True)
-class PureMetal:
+class PureMetal(Value, frozen=True):
     """A metal that alloys are made of: its density in g/cm3 near 20 C, how well known and from where."""
 
     symbol: str
@@ -68,8 +67,7 @@ PURE_METALS = {
 }
 
 
-@dataclass(frozen=True)
-class AlloyDensity:
+class AlloyDensity(Value, frozen=True):
     """A density in g/cm3 with the band it may lie in, how it was found, and what to mind ("" for nothing)."""
 
     density_g_per_cm3: float

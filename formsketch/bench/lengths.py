@@ -7,11 +7,11 @@ A text is a sum of products of numbers, with at most one unit in each product. A
 import math
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 
 from formsketch.bench.gauges import awg_diameter_mm, gauge_number, swg_diameter_mm
 from formsketch.errors import InputError
 from formsketch.units import MM_PER_INCH
+from formsketch.values import Value
 
 _LONGEST_TEXT = 80  # characters; far more than any length needs, and it bounds the work
 
@@ -30,21 +30,18 @@ _TIMES = frozenset("*×xX")
 _MINUS = frozenset("-−")
 
 
-@dataclass(frozen=True)
-class _Token:
+class _Token(Value, frozen=True):
     kind: str  # number, sign or unit
     text: str
 
 
-@dataclass(frozen=True)
-class _Quantity:
+class _Quantity(Value, frozen=True):
     amount: float
     has_unit: bool
     has_fraction: bool
 
 
-@dataclass(frozen=True)
-class _Measure:
+class _Measure(Value, frozen=True):
     """What is being read: its name, an example and its units."""
 
     name: str

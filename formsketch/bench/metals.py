@@ -5,7 +5,6 @@ nobody has given is None, never a guess.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
 from typing import Annotated, Protocol
@@ -16,6 +15,7 @@ from msgspec import Meta
 from formsketch.bench.tables import Known, read_table
 from formsketch.bench.tempers import temper_name
 from formsketch.shipped import resource
+from formsketch.values import Value
 
 TABLE_KIND = "metals"
 # Stiffness of a metal entered without one: the span of the shipped table, fine silver to nickel silver.
@@ -123,8 +123,7 @@ class Metal(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
         return _middle(self.soft_strength_low_mpa, self.soft_strength_high_mpa)
 
 
-@dataclass(frozen=True)
-class Temper:
+class Temper(Value, frozen=True):
     """A metal at a stage of cold work; None where the table does not say.
 
     `beyond_table`: worked harder than the last row, whose values are then given as they stand.

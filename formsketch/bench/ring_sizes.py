@@ -8,10 +8,10 @@ above 1 (trade scale).
 
 import math
 import re
-from dataclasses import dataclass
 
 from formsketch.errors import InputError
 from formsketch.units import mm_from_inch
+from formsketch.values import Value
 
 _CLOSE_MM = 0.2  # circumference; further from the size shown than this, the text says "about"
 _UK_LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
@@ -22,8 +22,7 @@ _PARTS = {"¼": 0.25, "½": 0.5, "¾": 0.75, "1/4": 0.25, "1/2": 0.5, "3/4": 0.7
 _SUCH_AS = {"iso": "54", "us": "7 or 6½", "japan": "13"}
 
 
-@dataclass(frozen=True)
-class _Scale:
+class _Scale(Value, frozen=True):
     """Sizes that lie evenly along the inner circumference."""
 
     name: str

@@ -6,7 +6,6 @@ and where it comes from ("source").
 """
 
 import json
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, Generic, Literal, TypeVar
@@ -15,6 +14,7 @@ import msgspec
 
 from formsketch.errors import DesignFileError, TableError
 from formsketch.files import read_whole
+from formsketch.values import Value
 
 Known = Literal["P", "M", "P/M", "D", "C"]
 
@@ -28,8 +28,7 @@ class _Refused(Exception):
     """A fault in the JSON itself; the text says what was expected."""
 
 
-@dataclass(frozen=True)
-class Table(Generic[RowT]):
+class Table(Value, Generic[RowT], frozen=True):
     """The rows of one file, by key; `only_these` asks that the shipped rows be left out."""
 
     rows: dict[str, RowT]

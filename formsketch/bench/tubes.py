@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated
 
@@ -12,10 +11,10 @@ from msgspec import Meta
 from formsketch.bench.tables import Known, read_table
 from formsketch.errors import InputError
 from formsketch.shipped import resource
+from formsketch.values import Value
 
 
-@dataclass(frozen=True)
-class Tube:
+class Tube(Value, frozen=True):
     """A tube or rod: outside diameter in mm, and what it is called on the bench ("7/16 in", "11 mm")."""
 
     diameter_mm: float

@@ -18,7 +18,7 @@ from formsketch.design.model import MOST_REPEATS, Design
 from formsketch.errors import InputError
 from formsketch.units import percent_text
 
-Value = float | str
+AxisValue = float | str
 
 DIAMETER_RANGE_MM = (0.05, 20.0)
 SCALE_RANGE = (0.05, 20.0)
@@ -43,37 +43,37 @@ class Axis(ABC):
     hint: str
 
     @abstractmethod
-    def own(self, design: Design) -> Value:
+    def own(self, design: Design) -> AxisValue:
         """The design's own value."""
 
     @abstractmethod
-    def default(self, design: Design) -> list[Value]:
+    def default(self, design: Design) -> list[AxisValue]:
         """Values to begin with, the design's own among them."""
 
     @abstractmethod
-    def applied(self, design: Design, value: Value) -> Design:
+    def applied(self, design: Design, value: AxisValue) -> Design:
         """The design with this value, not yet checked."""
 
     @abstractmethod
-    def label(self, design: Design, value: Value) -> str:
+    def label(self, design: Design, value: AxisValue) -> str:
         """The value for people, short."""
 
     @abstractmethod
-    def parse_one(self, design: Design, text: str) -> Value:
+    def parse_one(self, design: Design, text: str) -> AxisValue:
         """A typed value. Raises `InputError`."""
 
-    def written(self, design: Design, value: Value) -> str:
+    def written(self, design: Design, value: AxisValue) -> str:
         """The value as it can be typed."""
         return self.label(design, value)
 
-    def parse(self, design: Design, text: str) -> list[Value]:
+    def parse(self, design: Design, text: str) -> list[AxisValue]:
         """The values of a typed list, in its order; the default for an empty one. Raises `InputError`."""
         parts = parts_of(text)
         if len(parts) > MOST_VALUES:
             raise InputError(f"{self.name}: expected at most {MOST_VALUES} values, got {len(parts)}.")
         return [self.parse_one(design, part) for part in parts] or self.default(design)
 
-    def is_own(self, design: Design, value: Value) -> bool:
+    def is_own(self, design: Design, value: AxisValue) -> bool:
         """Whether a value is what the design has."""
         own = self.own(design)
         if isinstance(value, float | int) and isinstance(own, float | int):
@@ -90,7 +90,7 @@ class GaugeAxis(Axis):
     def own(self, design: Design) -> float:
         return design.wire.diameter_mm
 
-    def default(self, design: Design) -> list[Value]:
+    def default(self, design: Design) -> list[AxisValue]:
         own = design.wire.diameter_mm
         exact = awg_number(own)
         nearest = round(exact)
@@ -105,13 +105,13 @@ class GaugeAxis(Axis):
             *(awg_diameter_mm(n) for n in after if -5 <= n <= 60),
         ]
 
-    def applied(self, design: Design, value: Value) -> Design:
+    def applied(self, design: Design, value: AxisValue) -> Design:
         return replace(design, wire=replace(design.wire, diameter_mm=float(value)))
 
-    def label(self, design: Design, value: Value) -> str:
+    def label(self, design: Design, value: AxisValue) -> str:
         return gauge_text(float(value)).split(" (")[0]
 
-    def written(self, design: Design, value: Value) -> str:
+    def written(self, design: Design, value: AxisValue) -> str:
         exact = awg_number(float(value))
         if abs(exact - round(exact)) < _SAME_GAUGE:
             return gauge_label(round(exact))
@@ -133,13 +133,13 @@ class _ShareAxis(Axis):
     def own(self, design: Design) -> float:
         return 1.0
 
-    def default(self, design: Design) -> list[Value]:
+    def default(self, design: Design) -> list[AxisValue]:
         return list(self.values)
 
-    def label(self, design: Design, value: Value) -> str:
+    def label(self, design: Design, value: AxisValue) -> str:
         return f"{100 * float(value):.4g} %"
 
-    def written(self, design: Design, value: Value) -> str:
+    def written(self, design: Design, value: AxisValue) -> str:
         return f"{100 * float(value):.6g}"
 
     def parse_one(self, design: Design, text: str) -> float:
@@ -162,7 +162,7 @@ class SizeAxis(_ShareAxis):
     key, name = "size", "Size"
     values, bounds = _SIZES, SCALE_RANGE
 
-    def applied(self, design: Design, value: Value) -> Design:
+    def applied(self, design: Design, value: AxisValue) -> Design:
         return design if value == 1.0 else transforms.scaled_form(design, float(value))
 
 
@@ -172,10 +172,10 @@ class DepthAxis(_ShareAxis):
     key, name = "depth", "Hammering"
     values, bounds = _DEPTHS, DEPTH_RANGE
 
-    def applied(self, design: Design, value: Value) -> Design:
+    def applied(self, design: Design, value: AxisValue) -> Design:
         return design if value == 1.0 else transforms.deepened(design, float(value))
 
-    def label(self, design: Design, value: Value) -> str:
+    def label(self, design: Design, value: AxisValue) -> str:
         return "not hammered" if value == 0.0 else super().label(design, value)
 
 
@@ -188,14 +188,14 @@ class MetalAxis(Axis):
     def own(self, design: Design) -> str:
         return design.wire.metal
 
-    def default(self, design: Design) -> list[Value]:
+    def default(self, design: Design) -> list[AxisValue]:
         others = [key for key in _METALS if key in self._names(design) and key != design.wire.metal]
         return [design.wire.metal, *others[: 2 * STEPS_EACH_WAY]]
 
-    def applied(self, design: Design, value: Value) -> Design:
+    def applied(self, design: Design, value: AxisValue) -> Design:
         return replace(design, wire=replace(design.wire, metal=str(value)))
 
-    def label(self, design: Design, value: Value) -> str:
+    def label(self, design: Design, value: AxisValue) -> str:
         return self._names(design).get(str(value), str(value))
 
     def parse_one(self, design: Design, text: str) -> str:
@@ -224,20 +224,20 @@ class LoopsAxis(Axis):
     def own(self, design: Design) -> int:
         return design.form.runs[self._run(design)].times
 
-    def default(self, design: Design) -> list[Value]:
+    def default(self, design: Design) -> list[AxisValue]:
         own = self.own(design)
         first = max(1, own - STEPS_EACH_WAY)
         return [first + i for i in range(2 * STEPS_EACH_WAY + 1)]
 
-    def applied(self, design: Design, value: Value) -> Design:
+    def applied(self, design: Design, value: AxisValue) -> Design:
         runs, number = list(design.form.runs), self._run(design)
         runs[number] = replace(runs[number], times=int(value))
         return transforms.with_form(design, replace(design.form, runs=tuple(runs)))
 
-    def label(self, design: Design, value: Value) -> str:
+    def label(self, design: Design, value: AxisValue) -> str:
         return f"{value} times" if value != 1 else "once"
 
-    def written(self, design: Design, value: Value) -> str:
+    def written(self, design: Design, value: AxisValue) -> str:
         return str(value)
 
     def parse_one(self, design: Design, text: str) -> int:
@@ -278,6 +278,6 @@ def parts_of(text: str) -> list[str]:
     return parts
 
 
-def written_list(axis: Axis, design: Design, values: Sequence[Value]) -> str:
+def written_list(axis: Axis, design: Design, values: Sequence[AxisValue]) -> str:
     """The values as a list that can be typed."""
     return ", ".join(axis.written(design, value) for value in values)

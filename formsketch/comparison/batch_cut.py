@@ -6,7 +6,6 @@ import csv
 import io
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from formsketch.bench.gauges import gauge_text
@@ -16,6 +15,7 @@ from formsketch.evaluation.evaluate import Evaluation
 from formsketch.fitting.cut_list import CutLength, CutList, DrawerLength, Piece, cut_list
 from formsketch.forging.section import round_area_mm2
 from formsketch.units import length_text, pennyweight_from_g, troy_ounce_from_g, weight_text
+from formsketch.values import Value
 
 MOST_EACH = 500
 # Wires as thick as this to a thousandth of a millimetre are one wire.
@@ -27,8 +27,7 @@ CSV_COLUMNS = (
 )  # fmt: skip
 
 
-@dataclass(frozen=True)
-class WireCut:
+class WireCut(Value, frozen=True):
     """The cut list of one wire: its metal and diameter, and grams a millimetre."""
 
     metal: str

@@ -7,8 +7,6 @@ taken to be the same in both metals.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from msgspec.structs import replace
 
@@ -21,14 +19,14 @@ from formsketch.evaluation.cautions import PRECIOUS_FROM_G_PER_CM3
 from formsketch.evaluation.evaluate import Evaluation, evaluate
 from formsketch.forging.springback import curvature_kept_round, loaded_ratio
 from formsketch.units import length_text, percent_text, ratio_text, weight_text
+from formsketch.values import Result, Value
 
 SAMPLE_METAL = "brass-c26000"
 # Far beyond what a bench samples at, in either direction.
 SIZE_RANGE = (0.2, 10.0)
 
 
-@dataclass(frozen=True)
-class Differing:
+class Differing(Value, frozen=True):
     """One thing that differs: the piece, the sample, and what that means at the bench."""
 
     label: str
@@ -37,8 +35,7 @@ class Differing:
     meaning: str
 
 
-@dataclass(frozen=True, eq=False)
-class BrassSample:
+class BrassSample(Result, frozen=True):
     """The sample as a variant of the piece's design, both measured, and what differs."""
 
     variant: Variant

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from formsketch.bench.rates import Prices
@@ -11,6 +10,7 @@ from formsketch.errors import FormSketchError
 from formsketch.evaluation.evaluate import Evaluation
 from formsketch.evaluation.price import cost_of, money_text
 from formsketch.units import length_text, percent_text, ratio_text, weight_text
+from formsketch.values import Value
 
 if TYPE_CHECKING:
     from formsketch.comparison.variants import Candidate
@@ -19,8 +19,7 @@ SAME = "same"
 NONE = "none"
 
 
-@dataclass(frozen=True)
-class Figure:
+class Figure(Value, frozen=True):
     """A figure of a form: its label, its values by name, and the text that shows them together.
 
     `without` is shown where a form has no such figure.
@@ -33,8 +32,7 @@ class Figure:
     without: str = NONE
 
 
-@dataclass(frozen=True)
-class DifferenceRow:
+class DifferenceRow(Value, frozen=True):
     """One figure of all candidates, in their order: texts with unit, and texts of the differences.
 
     Both are empty where a candidate cannot be measured; the base itself has no difference.

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from msgspec.structs import replace
 
 from formsketch.comparison.variants import Candidate, candidates_of
 from formsketch.errors import FormSketchError
 from formsketch.evaluation.feel import Feel, feel_of
 from formsketch.evaluation.feel_question import Question
+from formsketch.values import Value
 
 
-@dataclass(frozen=True)
-class Beside:
+class Beside(Value, frozen=True):
     """A design beside one other: how many times as stiff, and how many times the load to a set; None where
     one of the two is not known. `reason` says why nothing can be compared, else it is empty.
     """

@@ -16,7 +16,7 @@ from formsketch.comparison.axes import (
     SCALE_RANGE,
     SIZE,
     Axis,
-    Value,
+    AxisValue,
     parse_diameter_mm,
     parts_of,
 )
@@ -87,7 +87,7 @@ def check_cell_count(rows: int, columns: int) -> None:
         raise InputError(f"A grid: expected at most {MOST_CELLS} forms, got {rows * columns}.")
 
 
-def grid_cell(design: Design, ways: Sequence[tuple[Axis, Value]], title: str = "") -> Candidate:
+def grid_cell(design: Design, ways: Sequence[tuple[Axis, AxisValue]], title: str = "") -> Candidate:
     """The design with a value of each axis; one that no sound design stands for carries the reason."""
     made = replace(design, variants=(), picture=None)
     for axis, value in ways:

@@ -6,10 +6,10 @@ The answer is a variant of the design, so it can be kept as one.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
 from functools import partial
 from typing import Literal
 
+from msgspec import field
 from msgspec.structs import replace
 
 from formsketch.bench.gauges import gauge_text, stock_diameters
@@ -24,6 +24,7 @@ from formsketch.evaluation.feel import feel_of
 from formsketch.evaluation.price import cost_of, money_text
 from formsketch.fitting.same_as import NoSolution, Solved, Sought, solve_same
 from formsketch.units import length_text, percent_text, ratio_text, weight_text
+from formsketch.values import Result, Value
 
 Unknown = Literal["wire", "size"]
 
@@ -34,8 +35,7 @@ SIZE_RANGE = (0.05, 20.0)
 EXACT = "exact"
 
 
-@dataclass(frozen=True)
-class Quantity:
+class Quantity(Value, frozen=True):
     """Something of a form that can be kept: its name, how it is measured and how it is said.
 
     `of` may give None where the form has nothing to measure, or raise `FormSketchError` saying why.
@@ -46,8 +46,7 @@ class Quantity:
     text: Callable[[float], str]
 
 
-@dataclass(frozen=True, eq=False)
-class Offer:
+class Offer(Result, frozen=True):
     """One way to make it: a variant, its form with numbers, and each quantity's difference in per cent.
 
     A quantity that cannot be measured in either form has no entry. `reason` says why it cannot be made.
@@ -60,8 +59,7 @@ class Offer:
     differences: dict[str, float] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, eq=False)
-class SameAs:
+class SameAs(Result, frozen=True):
     """The solution, and the wires to be had below and above it (none when the size was solved for).
 
     `only`: no other value in the range keeps the quantity.

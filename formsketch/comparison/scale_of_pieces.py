@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -15,14 +14,14 @@ from msgspec import Meta
 from formsketch.design.file_format import load_design
 from formsketch.evaluation.evaluate import Evaluation, evaluate
 from formsketch.units import percent_text, ratio_text, weight_text
+from formsketch.values import Value
 
 MOST_PIECES = 60
 # Values nearer than this share are called the same.
 ALIKE = 0.005
 
 
-@dataclass(frozen=True)
-class Proportioned:
+class Proportioned(Value, frozen=True):
     """A proportion pieces are put in a row by: its name, words for less and more, measure and text."""
 
     name: str
@@ -41,8 +40,7 @@ class Piece(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     numbers: dict[str, float]
 
 
-@dataclass(frozen=True)
-class Place:
+class Place(Value, frozen=True):
     """Where a value falls among the pieces: the next below and above, None beyond the last."""
 
     below: Piece | None

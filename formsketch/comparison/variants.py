@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
@@ -15,14 +14,14 @@ from formsketch.design.model import Design, Variant
 from formsketch.errors import EditRefused, FormSketchError
 from formsketch.evaluation.evaluate import Evaluation, UnknownMetal, evaluate
 from formsketch.evaluation.report import measurement
+from formsketch.values import Result
 
 AS_DRAWN = "as drawn"
 
 _PLACE = re.compile(r" \((?:at )?\$[^)]*\)")
 
 
-@dataclass(frozen=True, eq=False)
-class Candidate:
+class Candidate(Result, frozen=True):
     """One of the forms compared. `measured` is None when it cannot even be measured; `refused` says why."""
 
     title: str

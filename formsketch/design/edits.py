@@ -5,7 +5,6 @@ Angles that say a side (turn, skew, corner) are seen before any turning over; sc
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 from msgspec.structs import replace
@@ -14,10 +13,10 @@ from formsketch.design import transforms
 from formsketch.design.model import Design, End, Flare, Form, Hammer, OwnMetal, Run, Span, Variant
 from formsketch.design.soundness import Unsound, sound
 from formsketch.errors import EditRefused
+from formsketch.values import Value
 
 
-@dataclass(frozen=True)
-class SpanAddress:
+class SpanAddress(Value, frozen=True):
     """Where a span is written: its run, and its place in the run's motif. Repeats share an address."""
 
     run: int

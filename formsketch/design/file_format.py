@@ -7,7 +7,6 @@ nonsense nesting, naming the place. Saving an unchanged design gives back the by
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
 from functools import cache
 from inspect import cleandoc
 from pathlib import Path
@@ -20,13 +19,13 @@ from formsketch.design.model import Design
 from formsketch.design.soundness import Unsound, design_from_builtins, sound
 from formsketch.errors import DesignFileError
 from formsketch.files import read_whole, write_atomically
+from formsketch.values import Value
 
 SUFFIX = ".formsketch.json"
 LARGEST_FILE_BYTES = 20_000_000
 
 
-@dataclass(frozen=True)
-class DesignFile:
+class DesignFile(Value, frozen=True):
     """A design together with the bytes that say it, so that unchanged means unchanged."""
 
     design: Design

@@ -7,19 +7,18 @@ ask for them the same way. Sizes are of the finished form: inside diameters are 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from math import asin, cos, degrees, pi, radians, sin, sqrt
 from typing import Literal
 
 from formsketch.design.edits import checked
 from formsketch.design.model import BeadEnd, Design, End, Flare, Form, PlainEnd, Run, Span, Wire
 from formsketch.errors import EditRefused
+from formsketch.values import Value
 
 Unit = Literal["mm", "deg", "times", "ratio"]
 
 
-@dataclass(frozen=True)
-class StarterNumber:
+class StarterNumber(Value, frozen=True):
     """One number a starter asks for: `unit` is 'mm', 'deg', 'times' or 'ratio'."""
 
     name: str
@@ -30,8 +29,7 @@ class StarterNumber:
     high: float
 
 
-@dataclass(frozen=True)
-class Starter:
+class Starter(Value, frozen=True):
     """A form that can be begun from a few numbers; `shape` makes it in wire of a given diameter."""
 
     key: str

@@ -10,14 +10,15 @@ span along +x.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from formsketch.forging.forged import ForgedSamples, forge_places
 from formsketch.geometry.spans import direction_rad, interval_steps, intervals_for_turning
+from formsketch.values import Result
 
 if TYPE_CHECKING:
     from formsketch.evaluation.evaluate import Evaluation
@@ -40,8 +41,7 @@ PIECES_PER_TAPER = 16
 ON_PLACE_MM = 1e-9
 
 
-@dataclass(frozen=True, eq=False)
-class Places:
+class Places(Result, frozen=True):
     """Places on the wire, all of shape (places,).
 
     `along_mm` is the finished wire's length from the start mark, negative on the start end. `plan_mm` is the

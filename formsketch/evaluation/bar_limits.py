@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -15,6 +14,7 @@ from formsketch.forging.stiffness import (
     plastic_torsion_modulus_mm3,
     torsion_modulus_mm3,
 )
+from formsketch.values import Result
 
 # The search looks closer at this many pieces of the wire, each time at so many places, so many times over:
 # the last step is a thousandth of a piece, and a maximum is flat where it lies, so that its value is within
@@ -66,8 +66,7 @@ def inner_edge_factor(plan_mm: FloatArray, curvature_per_mm: FloatArray) -> Floa
     return np.asarray((neutral - (1 - x)) / (4 * (1 - neutral) * (1 - x)) * x)
 
 
-@dataclass(frozen=True, eq=False)
-class Peak:
+class Peak(Result, frozen=True):
     """Where something is greatest along the wire: one place, and how great."""
 
     place: Places

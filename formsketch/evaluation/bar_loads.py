@@ -7,14 +7,14 @@ bounds what they would add. Everything is given per unit of load and for E = 1 M
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-
 import numpy as np
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from formsketch.evaluation.bar import ON_PLACE_MM, Bar, FloatArray, Places
 from formsketch.forging.section import second_moments_mm4, stadium_area_mm2
 from formsketch.forging.stiffness import torsion_constant_mm4
+from formsketch.values import Result, Value
 
 # Poisson's ratio: copper alloys 0.34-0.36, silver 0.37, gold 0.42 (handbook values, from memory, medium
 # sure). Only twisting asks for it; over that range twisting stiffness differs by 4 %.
@@ -24,8 +24,7 @@ SHEAR_COEFFICIENT = 1.2
 E_OVER_G = 2 * (1 + POISSON)
 
 
-@dataclass(frozen=True)
-class UnitLoad:
+class UnitLoad(Value, frozen=True):
     """A unit load on the wire, held at `from_mm` and acting at `at_mm`, the place `to_mm` along it.
 
     Distances along the finished wire from the start mark, from_mm < to_mm. `force` is a unit force in the
@@ -41,8 +40,7 @@ class UnitLoad:
     axis: complex = 0j
 
 
-@dataclass(frozen=True, eq=False)
-class Moments:
+class Moments(Result, frozen=True):
     """Moments at places, N mm per unit load: in the form's plane, out of it, and twisting the wire."""
 
     in_plane: FloatArray
@@ -84,8 +82,7 @@ def round_flexibility(diameter_mm: float, count: int) -> Moments:
     return Moments(bending, bending, E_OVER_G / 2 * bending)
 
 
-@dataclass(frozen=True, eq=False)
-class ClosedForm:
+class ClosedForm(Result, frozen=True):
     """The unknown moment and force at the cut of a closed form under a load in its plane: 1, x, y terms.
 
     The form closes between the start mark and the mark `length_mm` along the wire.

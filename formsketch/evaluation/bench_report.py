@@ -6,8 +6,9 @@ Kept apart so that comparing many forms never works them out.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import asdict
 from typing import Any
+
+from msgspec.structs import asdict
 
 from formsketch.bench.tubes import load_tubes
 from formsketch.bench.user_tables import user_tubes_file
@@ -90,7 +91,7 @@ def _bend(bend: SpanBend) -> dict[str, Any]:
 def _on_tube(one: OnTube) -> dict[str, Any]:
     numbers = asdict(one)
     tube = numbers.pop("tube")
-    return {"tube": tube["label"], "tube_diameter_mm": tube["diameter_mm"], **numbers}
+    return {"tube": tube.label, "tube_diameter_mm": tube.diameter_mm, **numbers}
 
 
 def _account(account: WireAccount) -> dict[str, Any]:

@@ -13,7 +13,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -32,6 +31,7 @@ from formsketch.forging.springback import (
     tube_radius_mm,
 )
 from formsketch.geometry.spans import unit_gauss
+from formsketch.values import Value
 
 if TYPE_CHECKING:
     from formsketch.evaluation.evaluate import Evaluation
@@ -48,16 +48,14 @@ _LEAST_TURN_RAD = 1e-9
 _NODES, _WEIGHTS = unit_gauss(16)
 
 
-@dataclass(frozen=True)
-class Spring:
+class Spring(Value, frozen=True):
     """One case of spring-back: yield and stiffness as they act on unloading."""
 
     yield_mpa: float
     e_mpa: float
 
 
-@dataclass(frozen=True)
-class Springs:
+class Springs(Value, frozen=True):
     """Annealed wire in the middle, least and most springy; hard-drawn wire where its yield is known."""
 
     middle: Spring
@@ -66,8 +64,7 @@ class Springs:
     hard: Spring | None
 
 
-@dataclass(frozen=True)
-class OnTube:
+class OnTube(Value, frozen=True):
     """What a tube that is there gives, annealed and let go.
 
     `finished_radius_mm` of the centreline once hammered, with its range; `inside_mm` the opening then, at the
@@ -85,8 +82,7 @@ class OnTube:
     wrapped_deg: float | None
 
 
-@dataclass(frozen=True)
-class SpanBend:
+class SpanBend(Value, frozen=True):
     """How one span is bent; None where a straight span, an unknown yield or too tight a bend leaves nothing.
 
     `turn_deg` is the turn before hammering, which uneven blows change. Radius, tube, share kept and strain

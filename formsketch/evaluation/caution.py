@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from formsketch.values import Value
 
 # Common practice, no source.
 SHARP_EDGE_MM = 0.4
@@ -11,8 +12,7 @@ SHARP_EDGE_MM = 0.4
 PRECIOUS_FROM_G_PER_CM3, GOLD_FROM_G_PER_CM3 = 9.5, 11.0
 
 
-@dataclass(frozen=True)
-class Caution:
+class Caution(Value, frozen=True):
     """One caution: its code, the sentence, its weight, and the spans it is about (numbers from 0)."""
 
     code: str

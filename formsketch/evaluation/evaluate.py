@@ -7,7 +7,6 @@ design -> chain -> forged flares -> stock coordinates, tubes, weight
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -39,6 +38,7 @@ from formsketch.geometry.clearance import Crossing, crossings, smallest_gap_mm
 from formsketch.geometry.outline import Disc, Outline
 from formsketch.geometry.over_under import Stretch, stretches_on_top, with_swapped
 from formsketch.geometry.trace import CHORD_ERROR_MM, Trace, intervals_needed, level_angle_rad, trace_chain
+from formsketch.values import Result, Value
 
 if TYPE_CHECKING:
     from formsketch.evaluation.set_on import SetOn
@@ -46,8 +46,7 @@ if TYPE_CHECKING:
 FloatArray = NDArray[np.float64]
 
 
-@dataclass(frozen=True, eq=False)
-class SpanNumbers:
+class SpanNumbers(Result, frozen=True):
     """Numbers of each span, arrays of shape (spans,), repeats written out; nan where there is none.
 
     Radius and tube are those of the tightest place: `as_bent_radius_mm` of the centreline before
@@ -73,8 +72,7 @@ class SpanNumbers:
     inner_edge_mm: FloatArray
 
 
-@dataclass(frozen=True)
-class Band:
+class Band(Value, frozen=True):
     """A number that rests on a model: its value and the range it may fall in."""
 
     value: float

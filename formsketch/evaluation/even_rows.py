@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -12,6 +11,7 @@ from numpy.typing import NDArray
 from formsketch.evaluation.evaluate import Evaluation
 from formsketch.evaluation.true_sides import row_of_loops
 from formsketch.geometry.openings import Opening
+from formsketch.values import Result
 
 FloatArray = NDArray[np.float64]
 
@@ -24,8 +24,7 @@ _ROW_STEPS, _ROW_NEAR_MM = 30, 1e-4
 _LEVEL_MM = 1e-6
 
 
-@dataclass(frozen=True, eq=False)
-class Gap:
+class Gap(Result, frozen=True):
     """An opening flat on the table and, where the piece is rolled, once rolled; None where it is not.
 
     `off_mm` is how much wider it is than an even row would have it; None where it stands in no row.
@@ -45,8 +44,7 @@ class Gap:
         return self.rolled_mm is not None and self.rolled_mm < TOGETHER_MM <= self.opening.gap_mm
 
 
-@dataclass(frozen=True, eq=False)
-class Row:
+class Row(Result, frozen=True):
     """Openings of one kind along the wire: numbers of their gaps, mean, least, greatest, standard deviation.
 
     `tips` says that they are not openings but the ways from tip to tip of a zigzag. `off` is the number of

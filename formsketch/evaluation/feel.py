@@ -8,7 +8,6 @@ movements, elastic up to the set, stress as in a straight bar. Sources stand bes
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import cached_property
 
 from formsketch.evaluation.bar import FloatArray, Places
@@ -18,12 +17,12 @@ from formsketch.evaluation.evaluate import Band, Evaluation
 from formsketch.evaluation.feel_question import Question
 from formsketch.evaluation.loaded_bar import LoadedBar
 from formsketch.evaluation.yielding import Softened
+from formsketch.values import Result, Value
 
 MPA_PER_GPA = 1000.0
 
 
-@dataclass(frozen=True)
-class WirePlace:
+class WirePlace(Value, frozen=True):
     """A place on the wire: distance from the start mark along the finished wire, the sample of the trace
     with its fraction, and the span's number from 0, None on an end.
     """
@@ -33,8 +32,7 @@ class WirePlace:
     span: int | None
 
 
-@dataclass(frozen=True)
-class Limit:
+class Limit(Value, frozen=True):
     """What is reached first somewhere on the wire: at this load, having moved so far, there.
 
     `at_least`: the strength of the hammered metal there is not known; load and move are lower bounds, and
@@ -47,8 +45,7 @@ class Limit:
     at_least: bool
 
 
-@dataclass(frozen=True, eq=False)
-class Along:
+class Along(Result, frozen=True):
     """The wire under a load, at each sample of the trace: moments N mm; stress and yield MPa, nan unknown."""
 
     along_mm: FloatArray

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
@@ -10,6 +9,7 @@ import numpy as np
 from formsketch.errors import FormSketchError
 from formsketch.evaluation.yielding import Softened
 from formsketch.geometry.trace import CLOSED_TO_LENGTH
+from formsketch.values import Value
 
 if TYPE_CHECKING:
     from formsketch.evaluation.evaluate import Evaluation
@@ -25,8 +25,7 @@ class NoFeel(FormSketchError):
     """A question that this form does not answer; says why."""
 
 
-@dataclass(frozen=True)
-class Question:
+class Question(Value, frozen=True):
     """What is asked: the way of loading, and the two places, from the start mark along the finished wire.
 
     - `open`: pulled apart in the plane of the form, along the line between the two places; places that meet

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any, cast
 
 from msgspec.structs import replace
@@ -17,14 +16,14 @@ from formsketch.evaluation.evaluate import Evaluation
 from formsketch.evaluation.fit_report import fit_data, fit_text
 from formsketch.evaluation.fit_size import WAYS, Fit, OneOfSizes, fit, size_run, with_size_run
 from formsketch.evaluation.worn import STANDARDS, Kind, Standard, is_round, wanted_mm
+from formsketch.values import Result
 
 _SIZES = ("ring", "wrist", "inside", "diameter", "length")
 # What a size is taken for when the kind is not said.
 _USUAL: dict[str, Kind] = {"wrist": "bracelet", "inside": "bangle", "diameter": "hoop", "length": "pendant"}
 
 
-@dataclass(frozen=True, eq=False)
-class Answer:
+class Answer(Result, frozen=True):
     """The ways found to a size, and the sizes about it where they were asked for."""
 
     design: Design

@@ -6,7 +6,6 @@ Every way is solved on real evaluations. A way that cannot get there says why in
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import partial
 from math import copysign, isclose
 from typing import Literal
@@ -22,6 +21,7 @@ from formsketch.evaluation.evaluate import Evaluation, evaluate
 from formsketch.evaluation.size_solving import Piece, solved, whole_repeats
 from formsketch.evaluation.worn import checked_worn, size_label, stepped, wanted_mm
 from formsketch.units import angle_text, length_text, percent_text
+from formsketch.values import Result
 
 Way = Literal["repeats", "size", "opening", "gauge", "scale"]
 WAYS: dict[Way, str] = {
@@ -39,8 +39,7 @@ _SAME_TURN_DEG = 1e-6
 _SHARED_OUT = (2 / 3, 3 / 2)
 
 
-@dataclass(frozen=True, eq=False)
-class Fit:
+class Fit(Result, frozen=True):
     """One way to the size wanted. `design` is None where it cannot be, and `reason` says why.
 
     `words` say what is changed; `whole_mm` is what whole repeats alone reach, before the rest is shared out.
@@ -55,8 +54,7 @@ class Fit:
     whole_mm: float | None = None
 
 
-@dataclass(frozen=True, eq=False)
-class OneOfSizes:
+class OneOfSizes(Result, frozen=True):
     """A size of a run of sizes: the variant that has it, what it reaches, and the piece made so."""
 
     worn: Worn

@@ -8,7 +8,6 @@ thickness down by one B&S number, which a gauge plate reads; every heat uses the
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
@@ -27,6 +26,7 @@ from formsketch.forging.spread import (
     least_thickness_ratio,
     thickness_for_width_mm,
 )
+from formsketch.values import Value
 
 if TYPE_CHECKING:
     from formsketch.evaluation.evaluate import Evaluation
@@ -62,8 +62,7 @@ NEVER_AGE_HARDENS = frozenset(
 )
 
 
-@dataclass(frozen=True)
-class HammerStep:
+class HammerStep(Value, frozen=True):
     """The wire after one pass; `cold_work_percent` since it was last soft, `in_all_percent` from the wire on.
 
     `anneal_after` says that it is annealed before it is hammered further.
@@ -77,8 +76,7 @@ class HammerStep:
     anneal_after: bool
 
 
-@dataclass(frozen=True)
-class HammerPath:
+class HammerPath(Value, frozen=True):
     """From the round wire to the thickness wanted.
 
     `anneals` keeps within the low end of the metal's limit of cold work, `fewest_anneals` within its high
@@ -97,8 +95,7 @@ class HammerPath:
         return self.steps[-1] if self.steps else None
 
 
-@dataclass(frozen=True)
-class SpanHammering:
+class SpanHammering(Value, frozen=True):
     """Spans (numbers from 0) hammered to the same thickness, and the path there."""
 
     spans: tuple[int, ...]

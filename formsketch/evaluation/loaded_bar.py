@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec.structs import replace
 
 from formsketch.evaluation.bar import Bar, FloatArray, Places
 from formsketch.evaluation.bar_limits import (
@@ -31,6 +31,7 @@ from formsketch.evaluation.yielding import Softened, Yield, YieldTable, yield_at
 from formsketch.forging.section import stadium_area_mm2
 from formsketch.geometry.spans import curvature_per_mm
 from formsketch.geometry.trace import CLOSED_TO_LENGTH
+from formsketch.values import Result
 
 if TYPE_CHECKING:
     from formsketch.evaluation.evaluate import Evaluation
@@ -39,8 +40,7 @@ if TYPE_CHECKING:
 LEAST_ARM_TO_LENGTH = 1e-6
 
 
-@dataclass(frozen=True, eq=False)
-class FirstYield:
+class FirstYield(Result, frozen=True):
     """The load at which a place first yields, the least and most it may be, and that place.
 
     `at_least`: only a lower bound of the strength there is known; `high` may then be infinite.

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from math import pi
 
@@ -10,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formsketch.errors import InputError
+from formsketch.values import Result, Value
 
 FloatArray = NDArray[np.float64]
 ComplexArray = NDArray[np.complex128]
@@ -19,8 +19,7 @@ ComplexArray = NDArray[np.complex128]
 ROUND_POINTS = 2_048
 
 
-@dataclass(frozen=True, eq=False)
-class RoundTable:
+class RoundTable(Result, frozen=True):
     """An ellipse one wide, by equal steps from the opening once round; arrays of shape (ROUND_POINTS + 1,).
 
     `parameter` is the ellipse's own angle, `share` how much of the circumference lies behind, `turned_rad`
@@ -50,8 +49,7 @@ def round_table(aspect: float) -> RoundTable:
     return RoundTable(angle, length / (2 * pi * mean), turned - turned[0], 2 * pi * mean)
 
 
-@dataclass(frozen=True)
-class Oval:
+class Oval(Value, frozen=True, dict=True):
     """The inside of a rolled piece: an ellipse of this circumference, `aspect` its depth over its width.
 
     Raises `InputError` where nothing would be left inside.

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
@@ -18,6 +17,7 @@ from formsketch.errors import InputError
 from formsketch.evaluation.cautions import PRECIOUS_FROM_G_PER_CM3
 from formsketch.evaluation.evaluate import Evaluation
 from formsketch.units import weight_text
+from formsketch.values import Value
 
 # Gold and silver prices move by several per cent in a month; judgement.
 OLD_AFTER_DAYS = 14
@@ -37,8 +37,7 @@ OPERATIONS = (
 )
 
 
-@dataclass(frozen=True)
-class Work:
+class Work(Value, frozen=True):
     """How often there is something to do: curved spans, hammer blows' places, beads; whether it is opened."""
 
     loops: int
@@ -47,8 +46,7 @@ class Work:
     opened: bool
 
 
-@dataclass(frozen=True)
-class PriceLine:
+class PriceLine(Value, frozen=True):
     """One line of a price: what, how much of it, and the sum; None for a sum that is not known."""
 
     label: str
@@ -56,8 +54,7 @@ class PriceLine:
     amount: float | None
 
 
-@dataclass(frozen=True)
-class PriceSheet:
+class PriceSheet(Value, frozen=True):
     """A piece priced: lines, sums, what the sums rest on. `cost` is None while the metal has no price."""
 
     metal: PriceLine

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
+
+from formsketch.values import Result
 
 if TYPE_CHECKING:
     from formsketch.evaluation.evaluate import Evaluation
@@ -16,8 +17,7 @@ MM_PER_CM = 10.0
 LOOP_TURN_DEG = 90.0
 
 
-@dataclass(frozen=True, eq=False)
-class Proportion:
+class Proportion(Result, frozen=True):
     """Ratios of one evaluated form; None where the form has nothing to measure."""
 
     evaluation: Evaluation

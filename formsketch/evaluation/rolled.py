@@ -9,7 +9,6 @@ place.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from math import inf, pi
 from typing import TYPE_CHECKING
@@ -18,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formsketch.evaluation.oval import Oval, round_table
+from formsketch.values import Result
 
 if TYPE_CHECKING:
     from formsketch.evaluation.evaluate import Evaluation
@@ -30,8 +30,7 @@ _CELLS = 2_000
 _MOST_TIMES, _NEAR_MM = 40, 1e-9
 
 
-@dataclass(frozen=True, eq=False)
-class Band:
+class Band(Result, frozen=True):
     """The flat form as it goes round: its length and the greatest height at even steps along it, mm.
 
     `lap_mm` is how far its ends lie over each other once worn: what the catch takes up, less the gap left.
@@ -165,8 +164,7 @@ def _closing_mm(chord_mm: float, turn_rad: float) -> float:
     return chord_mm * half / float(np.sin(half)) if 1e-9 < half < pi / 2 else chord_mm
 
 
-@dataclass(frozen=True, eq=False)
-class Rolled:
+class Rolled(Result, frozen=True):
     """A form rolled to its oval: where each place along it lies seen from above."""
 
     inside: Oval

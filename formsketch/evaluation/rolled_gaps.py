@@ -8,7 +8,6 @@ of their cores, followed along the wire, less the two edges.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import inf
 from typing import TYPE_CHECKING
 
@@ -18,6 +17,7 @@ from numpy.typing import NDArray
 from formsketch.evaluation.rolled import Rolled
 from formsketch.evaluation.stations import Stations, along_mm, stations_of
 from formsketch.geometry.openings import Opening
+from formsketch.values import Result
 
 if TYPE_CHECKING:
     from formsketch.evaluation.evaluate import Evaluation
@@ -31,8 +31,7 @@ _STEP_MM, _AROUND_MM = 0.5, 3.0
 _SEAM_SHARE, _MOST_AT_SEAM = 0.3, 600
 
 
-@dataclass(frozen=True, eq=False)
-class _Cores:
+class _Cores(Result, frozen=True):
     """Both ends of the core at every station, (2, stations, 3) in mm, and the radius of the edge round it."""
 
     at: Stations

@@ -8,12 +8,12 @@ it is lifted by that one's height.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 import shapely
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from formsketch.design.model import Worn
@@ -21,6 +21,7 @@ from formsketch.evaluation.rolled import Rolled, caught_mm, rolled
 from formsketch.evaluation.stations import Stations, along_mm, stations_of
 from formsketch.evaluation.worn import is_length
 from formsketch.units import length_text
+from formsketch.values import Result
 
 if TYPE_CHECKING:
     from formsketch.evaluation.evaluate import Evaluation
@@ -40,8 +41,7 @@ _DISC_RINGS = 5
 _COMES_DOWN_WIDTHS = 2.0
 
 
-@dataclass(frozen=True, eq=False)
-class View:
+class View(Result, frozen=True):
     """What is seen from one side: x to the right and y up, mm, the middle of the piece at 0.
 
     The pieces, shapely polygons that overlap, cover what lies on the viewer's half and what lies on the other
@@ -71,8 +71,7 @@ class View:
         return tuple(bounds.tolist())
 
 
-@dataclass(frozen=True, eq=False)
-class PieceViews:
+class PieceViews(Result, frozen=True):
     """Every view of a piece as it is worn, in the order they are laid side by side, the flat form last.
 
     `rolled` is None for a piece worn as it is laid, of which there is the flat view alone.
@@ -87,8 +86,7 @@ class PieceViews:
         return "" if self.rolled is None else inside_words(self.rolled)
 
 
-@dataclass(frozen=True, eq=False)
-class InSpace:
+class InSpace(Result, frozen=True):
     """The rolled piece in space: corners of its stations, and of the beads and sharp bends beside them.
 
     `seen_from_above_mm` is x + iy with the front at the bottom, `up_mm` along the mandrel; both of shape

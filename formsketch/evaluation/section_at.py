@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from formsketch.bench.metals import temper_at
@@ -11,13 +9,13 @@ from formsketch.evaluation.evaluate import Evaluation
 from formsketch.forging.forged import forge_places
 from formsketch.forging.section import stadium_area_mm2
 from formsketch.forging.spread import equivalent_strip_reduction
+from formsketch.values import Value
 
 # Thinned by less than this share of its diameter the wire is as it was supplied.
 _ROUND_TOLERANCE = 1e-6
 
 
-@dataclass(frozen=True)
-class SectionAt:
+class SectionAt(Value, frozen=True):
     """Width and thickness of the flat, mm; `plan_width_mm` and `height_mm` as it lies in the form.
 
     `stock_mm` is the distance from the start end of the cut wire. `temper` is the trade's name for how hard

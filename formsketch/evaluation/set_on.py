@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -18,6 +17,7 @@ from formsketch.geometry.chain import FloatArray
 from formsketch.geometry.edges_near import ComplexArray
 from formsketch.geometry.outline import Disc
 from formsketch.geometry.trace import Trace
+from formsketch.values import Result, Value
 
 if TYPE_CHECKING:
     from formsketch.evaluation.evaluate import Evaluation
@@ -26,8 +26,7 @@ if TYPE_CHECKING:
 OVERLAP_MM = 0.02
 
 
-@dataclass(frozen=True, eq=False)
-class PlacedPearl:
+class PlacedPearl(Result, frozen=True):
     """A set pearl, its number from 0, where it lies in plan: middle and unit way of its hole, x + iy."""
 
     on: SetOn
@@ -45,8 +44,7 @@ class PlacedPearl:
         return float(self.on.pearls_clear_mm[self.number])
 
 
-@dataclass(frozen=True)
-class Tie:
+class Tie(Value, frozen=True):
     """One binding wire: its pearls by number from 0, and the two places where it is tied to the frame.
 
     Places on the straight wire are from the start end of the cut wire, those along the form from the start
@@ -61,8 +59,7 @@ class Tie:
     wire_mm: float
 
 
-@dataclass(frozen=True)
-class PlacedStone:
+class PlacedStone(Value, frozen=True):
     """A set stone, its seat, the way the wire runs there (rad in plan), and its weight in carat."""
 
     stone: Stone

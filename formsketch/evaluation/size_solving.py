@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from formsketch.design.edits import change_run
 from formsketch.design.model import MOST_REPEATS, Design, Worn
@@ -16,6 +15,7 @@ from formsketch.errors import EditRefused, FormSketchError
 from formsketch.evaluation.evaluate import Evaluation, evaluate
 from formsketch.evaluation.worn import reached_mm
 from formsketch.units import length_text, percent_text
+from formsketch.values import Result
 
 # A size is reached when it is this near, and counts as reached already.
 REACHED_MM = 0.005
@@ -34,8 +34,7 @@ Change = Callable[[float], Design]
 _Tried = tuple[float, float]
 
 
-@dataclass(frozen=True, eq=False)
-class Piece:
+class Piece(Result, frozen=True):
     """A design and how its size is taken."""
 
     design: Design

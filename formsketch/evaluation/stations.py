@@ -5,11 +5,12 @@ Samples lie close where the wire bends; a straight span has only its marks, and 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
+
+from formsketch.values import Result
 
 if TYPE_CHECKING:
     from formsketch.evaluation.evaluate import Evaluation
@@ -19,8 +20,7 @@ IntArray = NDArray[np.int64]
 ComplexArray = NDArray[np.complex128]
 
 
-@dataclass(frozen=True, eq=False)
-class Stations:
+class Stations(Result, frozen=True):
     """Places along the wire, arrays of shape (stations,), laid level as the trace is.
 
     `sample` is the sample at or before each, `along_mm` the finished length from the wire's own beginning.

@@ -6,7 +6,6 @@ things at the ends. The slope of a flare's faces is left out: it adds under a th
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -24,6 +23,7 @@ from formsketch.forging.section import (
 )
 from formsketch.forging.spread import hammered_width_mm
 from formsketch.geometry.spans import unit_gauss
+from formsketch.values import Value
 
 if TYPE_CHECKING:
     from formsketch.design.model import Flare
@@ -33,8 +33,7 @@ if TYPE_CHECKING:
 _NODES, _WEIGHTS = unit_gauss(24)
 
 
-@dataclass(frozen=True)
-class Section:
+class Section(Value, frozen=True):
     """One section of the finished wire; `weak` is bent over the flat, `strong` in the plane of the flat."""
 
     width_mm: float

@@ -5,8 +5,6 @@ Places are samples of the trace, so that a page can show them on the wire.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from formsketch.design.model import Worn
@@ -18,14 +16,14 @@ from formsketch.evaluation.rolled_gaps import rolled_gaps_mm, seam_gap_mm
 from formsketch.evaluation.true_sides import Halves, UpperLower, halves, upper_lower
 from formsketch.evaluation.worn import is_length
 from formsketch.geometry.openings import openings
+from formsketch.values import Result, Value
 
 # An opening this wide or less is looked at: as high as the form, so many widths at least.
 _LEAST_REACH_WIDTHS = 4.0
 LEAST_TOLERANCE_MM, MOST_TOLERANCE_MM, USUAL_TOLERANCE_MM = 0.01, 20.0, 0.2
 
 
-@dataclass(frozen=True)
-class Seam:
+class Seam(Value, frozen=True):
     """Where start and finish come together: the nearest that parts there come that are not to meet, mm."""
 
     gap_mm: float
@@ -33,8 +31,7 @@ class Seam:
     other_place: float
 
 
-@dataclass(frozen=True, eq=False)
-class TrueChecks:
+class TrueChecks(Result, frozen=True):
     """All of it. `seam` is None where nothing is rolled; `not_rolled` says why, where that needs saying."""
 
     evaluation: Evaluation

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 from formsketch.evaluation.even_rows import Gap, Row
 from formsketch.evaluation.true_checks import TrueChecks
 from formsketch.units import length_text
+from formsketch.values import Value
 
 # Halves further apart than this share of the piece were never meant to be alike.
 _ALIKE_SHARE = 0.1
@@ -15,8 +15,7 @@ _FINEST_MM = 0.01
 HEADINGS = ("Where", "Flat", "Rolled", "Off even", "What")
 
 
-@dataclass(frozen=True)
-class Finding:
+class Finding(Value, frozen=True):
     """One thing found: texts under `HEADINGS`, the places it speaks of, and whether it is not true.
 
     A place is a sample with the share of the way to the next.

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from formsketch.evaluation.evaluate import Evaluation
+from formsketch.values import Value
 
 FloatArray = NDArray[np.float64]
 
@@ -18,8 +18,7 @@ _LEAST_LOOP_DEG = 90.0
 _LEAST_SWELLING = 6
 
 
-@dataclass(frozen=True)
-class Halves:
+class Halves(Value, frozen=True):
     """The half from the start against the half from the finish, laid over each other as well as they go.
 
     `mirrored`, else turned half round. The greatest distance between a place and its fellow as far from the
@@ -33,8 +32,7 @@ class Halves:
     width_places: tuple[int, int]
 
 
-@dataclass(frozen=True)
-class UpperLower:
+class UpperLower(Value, frozen=True):
     """How much higher the upper loops of a row reach above its middle line than the lower ones below it."""
 
     difference_mm: float

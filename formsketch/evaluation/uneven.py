@@ -5,7 +5,6 @@ A span's turn and skew are those of the finished curve; what the blows turn the 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -15,6 +14,7 @@ from numpy.typing import NDArray
 from formsketch.forging.forged import ForgedFlares
 from formsketch.forging.uneven import UnevenFlares, forge_uneven
 from formsketch.geometry.chain import STRAIGHT_TURN_RAD, Chain
+from formsketch.values import Result
 
 if TYPE_CHECKING:
     from formsketch.evaluation.evaluate import Evaluation
@@ -22,8 +22,7 @@ if TYPE_CHECKING:
 FloatArray = NDArray[np.float64]
 
 
-@dataclass(frozen=True, eq=False)
-class AsBent:
+class AsBent(Result, frozen=True):
     """The spans before hammering, arrays of shape (spans,), as laid; `uneven` is None for even blows only."""
 
     chain: Chain

@@ -7,12 +7,14 @@ from the coil loses its kerf; where no more than the kerf is left over, that cut
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, fields
+
+from msgspec.structs import fields
 
 from formsketch.errors import InputError
 from formsketch.evaluation.evaluate import Evaluation
 from formsketch.forging.section import round_area_mm2
 from formsketch.units import length_text, pennyweight_from_g, troy_ounce_from_g
+from formsketch.values import Value
 
 # Common practice, no source: wire to hold at each end while bending and hammering, and what one cut with a
 # jeweller's saw or flush cutters and its squaring takes.
@@ -23,8 +25,7 @@ _MOST_MM, _MOST_PIECES = 1e6, 100_000
 _TOLERANCE = 1e-9
 
 
-@dataclass(frozen=True)
-class WireOrder:
+class WireOrder(Value, frozen=True):
     """What the maker says: wire to hold per end, loss per cut, pieces wanted, and the coil or stock length.
 
     Without a coil (None) the wire is ordered as long as it has to be. `hold_is_usual` and `kerf_is_usual`
@@ -58,8 +59,7 @@ class WireOrder:
         return self.kerf_mm == KERF_MM
 
 
-@dataclass(frozen=True)
-class WireAccount:
+class WireAccount(Value, frozen=True):
     """Lengths in mm and weights in g of an order.
 
     `per_coil`, `coils` and `left_per_coil_mm` are None without a coil; `left_mm` is all that is left over

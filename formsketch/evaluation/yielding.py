@@ -7,7 +7,6 @@ the wire round its tubes hardens it some more, and an opening then bends it back
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -15,12 +14,12 @@ from formsketch.bench.metals import Metal, temper_at
 from formsketch.evaluation.bar import ON_PLACE_MM, FloatArray, Places
 from formsketch.forging.spread import equivalent_strip_reduction
 from formsketch.geometry.chain import Chain
+from formsketch.values import Result, Value
 
 _LEAST_TABLE_STEP = 1e-9
 
 
-@dataclass(frozen=True)
-class Softened:
+class Softened(Value, frozen=True):
     """A place made soft by a join or an anneal: its middle, from the start mark along the finished wire."""
 
     at_mm: float
@@ -35,8 +34,7 @@ class Softened:
         return self.at_mm + self.length_mm / 2
 
 
-@dataclass(frozen=True, eq=False)
-class Yield:
+class Yield(Result, frozen=True):
     """Yield strength at places, MPa, shape (places,): the value, and the least and most it may be.
 
     Where only the annealed strength is known of hammered metal, `value` is nan, `low` the annealed strength

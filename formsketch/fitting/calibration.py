@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,6 +23,7 @@ from formsketch.forging.spread import (
     check_sample,
     spread_from_sample,
 )
+from formsketch.values import Value
 
 FloatArray = NDArray[np.float64]
 
@@ -34,8 +34,7 @@ _MOST_SAMPLES = 200
 VAGUE_BAND = 0.30
 
 
-@dataclass(frozen=True)
-class Sample:
+class Sample(Value, frozen=True):
     """A round wire of `diameter_mm` hammered to `thickness_mm`, found `width_mm` wide."""
 
     diameter_mm: float
@@ -43,8 +42,7 @@ class Sample:
     width_mm: float
 
 
-@dataclass(frozen=True)
-class SampleSpread:
+class SampleSpread(Value, frozen=True):
     """What one sample says: spread, half its 95 % band from the calipers alone, and its lengthening A0/A.
 
     `slopes_per_mm` is how the spread changes with wire diameter, thickness and width.
@@ -56,8 +54,7 @@ class SampleSpread:
     slopes_per_mm: tuple[float, float, float]
 
 
-@dataclass(frozen=True)
-class Calibration:
+class Calibration(Value, frozen=True):
     """A measured spread with its band 0 <= low <= spread <= high <= 1, in words how it was found.
 
     `scatter` is the standard deviation between samples, None for a single one and for a whole piece;

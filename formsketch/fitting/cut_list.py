@@ -9,11 +9,11 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from formsketch.errors import InputError
+from formsketch.values import Value
 
 MOST_PIECES, MOST_LENGTHS = 2_000, 200
 _STEP_MM, _SLACK_MM = 0.1, 1e-9
@@ -23,24 +23,21 @@ _SEARCHED_PIECES = 24
 _MOST_SUMS = 20_000
 
 
-@dataclass(frozen=True)
-class Piece:
+class Piece(Value, frozen=True):
     """A piece to cut: its name and length, mm."""
 
     name: str
     length_mm: float
 
 
-@dataclass(frozen=True)
-class DrawerLength:
+class DrawerLength(Value, frozen=True):
     """Lengths in the drawer, mm, and how many; None for as many as one likes to buy."""
 
     length_mm: float
     count: int | None = None
 
 
-@dataclass(frozen=True)
-class CutLength:
+class CutLength(Value, frozen=True):
     """One length of wire: what is cut from it, longest first, and what is left after the last cut, mm."""
 
     length_mm: float
@@ -48,8 +45,7 @@ class CutLength:
     left_mm: float
 
 
-@dataclass(frozen=True)
-class CutList:
+class CutList(Value, frozen=True):
     """Which piece comes from which length."""
 
     lengths: tuple[CutLength, ...]

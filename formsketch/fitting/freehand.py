@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec.structs import replace
 from numpy.typing import ArrayLike
 
 from formsketch.design.model import Span
@@ -20,6 +20,7 @@ from formsketch.fitting.freehand_stroke import Stroke, stroke_of
 from formsketch.fitting.freehand_target import Refined
 from formsketch.geometry.chain import FloatArray
 from formsketch.geometry.spans import ComplexArray
+from formsketch.values import Value
 
 LEAST_TOLERANCE_MM, SHORTEST_STROKE_MM, LONGEST_STROKE_MM = 1e-4, 0.5, 10_000.0
 _FURTHEST_MM = 1e6
@@ -32,8 +33,7 @@ _DECIMALS = 9
 _GRID = 2.0**-34
 
 
-@dataclass(frozen=True)
-class StrokeFit:
+class StrokeFit(Value, frozen=True):
     """Spans for a stroke: finished lengths, with `corner_deg` where it bends sharply.
 
     The wire begins at `start_mm` (x + iy, y up) in the direction `heading_rad`. `deviation_mm` is the

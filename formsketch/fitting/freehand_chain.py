@@ -6,10 +6,10 @@ any one unit, angles in radians, left positive.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
+from msgspec.structs import replace
 
 from formsketch.geometry.chain import FloatArray, IntArray
 from formsketch.geometry.spans import (
@@ -18,6 +18,7 @@ from formsketch.geometry.spans import (
     MOST_TURN_PER_INTERVAL_RAD,
     ComplexArray,
 )
+from formsketch.values import Result
 
 BoolArray = np.ndarray[tuple[int, ...], np.dtype[np.bool_]]
 # Four nodes on an interval four times as long as a form's own are exact to 1e-9 of it: enough here.
@@ -26,8 +27,7 @@ _ARRAYS = ("length", "turn", "skew", "corner", "turns", "skews", "bends", "held"
 _SAME_WAY_RAD = 1e-9
 
 
-@dataclass(frozen=True, eq=False)
-class Links:
+class Links(Result, frozen=True):
     """Spans in a row from a start pose, arrays of shape (spans,); a corner stands before its span.
 
     `turns`, `skews` and `bends` say which turns, skews and corners are free to move. Where `held` is not 0
@@ -121,8 +121,7 @@ class Links:
         )
 
 
-@dataclass(frozen=True, eq=False)
-class Placed:
+class Placed(Result, frozen=True):
     """Points of a chain at span numbers `span` and fractions `u` of them, all of shape (points,)."""
 
     links: Links

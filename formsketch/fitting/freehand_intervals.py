@@ -7,12 +7,11 @@ on Chebyshev points is near to the least greatest distance. Lengths are in toler
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from formsketch.geometry.chain import FloatArray, IntArray
 from formsketch.geometry.spans import ComplexArray
+from formsketch.values import Result
 
 LINE, ARC, SPIRAL = 0, 1, 2
 # Samples of an interval, and of one that goes round more than twice.
@@ -24,8 +23,7 @@ _NOTHING_NEW, _LITTLE_NEW = 1e-3, 1e-2
 _MOST_ASTRAY_RAD = 1.5
 
 
-@dataclass(frozen=True, eq=False)
-class Moments:
+class Moments(Result, frozen=True):
     """Direction along a piece of smooth path and integrals from its first point; arrays of shape (points,).
 
     `first` and `second` are the integrals of s dz and s^2 dz, `bent` that of the direction (radians).

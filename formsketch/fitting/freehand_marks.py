@@ -6,7 +6,6 @@ Lengths are in tolerances; marks and intervals are indices of the stroke's path.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 from typing import NamedTuple
@@ -23,6 +22,7 @@ from formsketch.fitting.freehand_intervals import (
 )
 from formsketch.fitting.freehand_stroke import Stroke
 from formsketch.geometry.chain import FloatArray, IntArray
+from formsketch.values import Result
 
 CANDIDATES, _LEAST_CANDIDATES, _MANY_CANDIDATES, _MOST_CANDIDATES = 56, 5, 120, 400
 _CANDIDATES_PER_SPAN, _MANY_SPANS = 8, 8
@@ -46,8 +46,7 @@ class Interval(NamedTuple):
     kind: int
 
 
-@dataclass(frozen=True, eq=False)
-class Piece:
+class Piece(Result, frozen=True):
     """A piece of stroke between sharp bends: candidates for marks and what each interval costs.
 
     `nodes` count from the path index `first`; `errors`, shape (3, nodes, nodes), are the distances a line,

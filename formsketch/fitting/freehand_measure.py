@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from formsketch.fitting.freehand_chain import Links, place
 from formsketch.fitting.freehand_stroke import Stroke, outermost
 from formsketch.geometry.chain import FloatArray, IntArray
 from formsketch.geometry.spans import ComplexArray
+from formsketch.values import Result
 
 # Straight pieces between samples of the chain leave it by no more than this, and are no longer than that.
 _CHORD_ERROR, _LONGEST_CHORD = 0.004, 1.5
@@ -19,8 +18,7 @@ _LOOKED_AT = 6
 _MANY_POINTS = 1200
 
 
-@dataclass(frozen=True, eq=False)
-class Measure:
+class Measure(Result, frozen=True):
     """A stroke to be measured against: samples `points` at places `at` along it, and the line through it."""
 
     points: ComplexArray

@@ -6,9 +6,8 @@ Lengths are in tolerances.
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
+from msgspec.structs import replace
 
 from formsketch.fitting.freehand_chain import BoolArray, Links
 from formsketch.fitting.freehand_corners import SHARP_LEAST_RAD, SHARP_MOST_RADIUS

@@ -6,8 +6,6 @@ the stroke was when it was drawn, so that crossings do not confuse it. Lengths a
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from formsketch.fitting.freehand_chain import Links, Placed, closing_gap, place
@@ -15,6 +13,7 @@ from formsketch.fitting.freehand_corners import TURNS_BACK_RAD
 from formsketch.fitting.freehand_target import Refined, Target
 from formsketch.geometry.chain import FloatArray
 from formsketch.geometry.spans import ComplexArray
+from formsketch.values import Result
 
 # First whole offsets count, so that a chain that has drifted finds back; then distances only.
 _DRAWING_IN_STEPS, _DRAWN_IN = 4, 2.5
@@ -39,8 +38,7 @@ _GAP_WEIGHT = 1e4
 _SMALL_PRODUCT = 2**18
 
 
-@dataclass(frozen=True, eq=False)
-class _State:
+class _State(Result, frozen=True):
     """A chain with feet placed on it, and the offsets of the points seen from them.
 
     `across` and `along` are measured from the foot. `distance` is that to the chain's circle of curvature at

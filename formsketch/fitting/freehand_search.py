@@ -7,10 +7,10 @@ start of a refinement of all numbers together, and that decides. Lengths are in 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from itertools import groupby, pairwise
 
 import numpy as np
+from msgspec.structs import replace
 
 from formsketch.fitting.freehand_chain import BoolArray, Links
 from formsketch.fitting.freehand_intervals import ARC, LINE, SPIRAL, interval_errors
@@ -20,6 +20,7 @@ from formsketch.fitting.freehand_refine import refined
 from formsketch.fitting.freehand_stroke import Stroke, outermost
 from formsketch.fitting.freehand_target import Effort, Refined, Target
 from formsketch.geometry.chain import FloatArray
+from formsketch.values import Result
 
 MOST_SHARP_BENDS, MOST_SPANS = 64, 64
 _CELL, _LEAST_CELLS, _MOST_CELLS, _CELLS_PER_SPAN = 4.0, 48, 80, 14
@@ -36,8 +37,7 @@ _NEARLY, _CLOSER = 1.3, 0.95
 MOST_STRAIN = 3.0
 
 
-@dataclass(frozen=True, eq=False)
-class Search:
+class Search(Result, frozen=True):
     """A stroke, its pieces, the points to pass by with their places along the stroke, and the judge."""
 
     stroke: Stroke

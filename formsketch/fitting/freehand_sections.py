@@ -7,10 +7,10 @@ it, so that it ends well. Lengths are in tolerances.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
+from msgspec.structs import replace
 
 from formsketch.fitting.freehand_chain import Links
 from formsketch.fitting.freehand_intervals import SPIRAL
@@ -19,6 +19,7 @@ from formsketch.fitting.freehand_refine import refined, unrefined
 from formsketch.fitting.freehand_search import MOST_STRAIN, Search, links_of
 from formsketch.fitting.freehand_target import PLACE_NUMBERS, POSE_NUMBERS, Refined
 from formsketch.geometry.chain import FloatArray
+from formsketch.values import Result
 
 # So many spans are fitted at once, and so many of these are only looked at.
 _SPANS, _LOOKED_AHEAD = 9, 2
@@ -29,8 +30,7 @@ _WITHIN = (0.88, 0.75)
 _LEAST_LEFT = 0.3
 
 
-@dataclass(frozen=True, eq=False)
-class _Section:
+class _Section(Result, frozen=True):
     """A chain for part of a stroke: its intervals, its spans, and places along both that answer."""
 
     intervals: list[Interval]

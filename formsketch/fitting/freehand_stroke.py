@@ -5,7 +5,6 @@ All lengths here are multiples of the tolerance, so that a fit does not depend o
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -13,6 +12,7 @@ import numpy as np
 from formsketch.fitting.freehand_corners import sharp_bends
 from formsketch.geometry.chain import FloatArray, IntArray
 from formsketch.geometry.spans import ComplexArray
+from formsketch.values import Result
 
 # Samples that crowd within a few times the tremble of the hand are one place, their mean.
 _CROWDED_TO_NOISE, _LEAST_CROWDED, _MOST_CROWDED = 6.0, 0.3, 1.0
@@ -24,8 +24,7 @@ _TURNING_OVER = 2.0
 _FAR_APART = 2.0
 
 
-@dataclass(frozen=True, eq=False)
-class Stroke:
+class Stroke(Result, frozen=True):
     """A cleaned stroke, in tolerances.
 
     `raw` are its distinct samples with their places `raw_at` along the line through `nodes`, samples that

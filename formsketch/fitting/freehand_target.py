@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from formsketch.fitting.freehand_chain import Links
 from formsketch.geometry.chain import FloatArray
 from formsketch.geometry.spans import ComplexArray
+from formsketch.values import Result
 
 # How many of a chain's first numbers are its start's place, or its pose.
 PLACE_NUMBERS, POSE_NUMBERS = 2, 3
@@ -36,8 +35,7 @@ class Effort:
         self.left -= _STEP_WORK + rows * numbers * (_ROW_WORK + _PRODUCT_WORK * numbers)
 
 
-@dataclass(frozen=True, eq=False)
-class Refined:
+class Refined(Result, frozen=True):
     """A chain, where along it each point has its foot, and how far each is from it, left positive.
 
     `worst` is the greatest of these distances, `deviation` that between chain and stroke, both ways, once it
@@ -57,8 +55,7 @@ class Refined:
         return self.deviation <= 1.0
 
 
-@dataclass(frozen=True, eq=False)
-class Target:
+class Target(Result, frozen=True):
     """Points in order along a stroke, the least length of a span, and the most turning and length of a chain.
 
     `closes` asks the chain to end where it began, in the same direction too if `smoothly`. The first `fixed`

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import accumulate
 from math import isfinite, pi
 from typing import Literal
@@ -12,6 +11,7 @@ from typing import Literal
 from formsketch.design.model import Binding, SetPearl
 from formsketch.errors import InputError
 from formsketch.forging.beads import bead_wire_length_mm
+from formsketch.values import Value
 
 Shape = Literal["round", "button", "rice"]
 SHAPES: tuple[Shape, ...] = ("round", "button", "rice")
@@ -28,8 +28,7 @@ _ENTRY = re.compile(
 )
 
 
-@dataclass(frozen=True)
-class Pearl:
+class Pearl(Value, frozen=True):
     """A pearl: its diameter, its length along the hole, and its shape."""
 
     diameter_mm: float
@@ -121,8 +120,7 @@ def _worth(chosen: Sequence[tuple[Pearl, ...]]) -> tuple[int, float]:
     return sum(bool(bay) for bay in chosen), sum(p.room_mm for bay in chosen for p in bay)
 
 
-@dataclass(frozen=True)
-class _Step:
+class _Step(Value, frozen=True):
     """One step from the middle out: the bay or two bays there, the room they have, the pearls they need."""
 
     bays: tuple[int, ...]

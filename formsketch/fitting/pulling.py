@@ -7,7 +7,6 @@ Where the span is part of a repeat, every repeat follows. A pull that cannot be 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -23,6 +22,7 @@ from formsketch.geometry.chain import Chain
 from formsketch.geometry.joining import SpanShape, arc_to, join_poses
 from formsketch.geometry.spans import FloatArray, unit_gauss
 from formsketch.geometry.trace import Trace
+from formsketch.values import Result, Value
 
 # One pull looks for the belly this far to either side of the present turn, in steps of a degree and a half,
 # and then ever more finely, to a ten-thousandth of a degree.
@@ -31,8 +31,7 @@ _BELLY_REFINEMENTS = 4
 _NODES, _WEIGHTS = unit_gauss(12)
 
 
-@dataclass(frozen=True)
-class Pulled:
+class Pulled(Value, frozen=True):
     """The design after a pull, and the mark whose place and direction stay as they were.
 
     `turned_rad`: by how much the direction at the kept mark turned all the same, where a pull turns every
@@ -44,8 +43,7 @@ class Pulled:
     turned_rad: float = 0.0
 
 
-@dataclass(frozen=True, eq=False)
-class WireInHand:
+class WireInHand(Result, frozen=True):
     """A design with its chain and its trace in the wire's own frame."""
 
     design: Design

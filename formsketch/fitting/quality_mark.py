@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import cmath
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from formsketch.errors import InputError
 from formsketch.fitting.stones import FloatArray, WirePlaces
+from formsketch.values import Value
 
 # Sizes of a small punch, width across and length along the wire; common practice, no source.
 USUAL_MARK_MM = (1.0, 2.5)
@@ -17,8 +17,7 @@ LAW_SENTENCE = "What must be marked, and by whom, is left to the law of the plac
 _STEPS_IN_MARK, _MOST_STEPS = 40, 100_000
 
 
-@dataclass(frozen=True)
-class MarkRoom:
+class MarkRoom(Value, frozen=True):
     """Where a mark fits best: its middle along the finished wire, on the straight wire and in plan (x + iy),
     the heading there, and the room to spare across it, mm."""
 

@@ -8,7 +8,6 @@ x from -1 to 1 along the row: the end is linear in `ends_scale`.
 from __future__ import annotations
 
 from contextlib import suppress
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -22,6 +21,7 @@ from formsketch.errors import EditRefused
 from formsketch.fitting.pulling import Pulled, WireInHand
 from formsketch.geometry.chain import Chain, chain_of
 from formsketch.geometry.spans import span_points
+from formsketch.values import Result
 
 # A row that turns over comes near its line at every second repeat only.
 _LOOK_AHEAD = 2
@@ -29,8 +29,7 @@ _LOOK_AHEAD = 2
 _GRADING_PLACES = 2
 
 
-@dataclass(frozen=True, eq=False)
-class RepeatRow:
+class RepeatRow(Result, frozen=True):
     """A run of a design as a row, in the wire's own frame.
 
     `design` has the row as a repeated run, gathered where it was free spans that repeat. `begin` is the

@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from itertools import pairwise
 
 from formsketch.errors import FormSketchError
+from formsketch.values import Value
 
 Measured = Callable[[float], float]
 
@@ -32,8 +32,7 @@ class NoSolution(FormSketchError):
     """Nothing in the range keeps the quantity; the sentence says why."""
 
 
-@dataclass(frozen=True)
-class Sought:
+class Sought(Value, frozen=True):
     """What is searched for, in the maker's words.
 
     `unknown` and `quantity` are names such as "wire" and "weight"; the functions turn numbers into texts.
@@ -45,8 +44,7 @@ class Sought:
     quantity_text: Callable[[float], str]
 
 
-@dataclass(frozen=True)
-class Solved:
+class Solved(Value, frozen=True):
     """The unknown, the quantity there, and whether no other value in the range could give it.
 
     `only`: the quantity rises, or falls, throughout the range that can be made.
@@ -57,8 +55,7 @@ class Solved:
     only: bool
 
 
-@dataclass(frozen=True)
-class _Look:
+class _Look(Value, frozen=True):
     """The quantity at one place, or why there is none."""
 
     at: float

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 import numpy as np
 
 from formsketch.bench.metals import Metal
 from formsketch.bench.tubes import Tube
 from formsketch.forging.springback import free_radius_mm
+from formsketch.values import Value
 
 # A pull within this share of what a tube gives takes the tube, but no further than this share of the way to
 # what the next tube gives: on a full bench most turns must still be free to pull to.
@@ -18,8 +18,7 @@ SNAP_WITHIN, SNAP_SHARE = 0.012, 0.2
 _SAME_TURN_RAD = 1e-9
 
 
-@dataclass(frozen=True)
-class TubeTurn:
+class TubeTurn(Value, frozen=True):
     """A tube and how far a span of a given length turns when bent round it."""
 
     tube: Tube

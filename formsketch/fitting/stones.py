@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import pi
 from typing import Literal
 
@@ -13,6 +12,7 @@ from numpy.typing import NDArray
 
 from formsketch.design.model import Stone, StoneKind
 from formsketch.errors import InputError
+from formsketch.values import Result, Value
 
 FloatArray = NDArray[np.float64]
 Spacing = Literal["length", "angle"]
@@ -60,8 +60,7 @@ SOLDER_SENTENCE = (
 )
 
 
-@dataclass(frozen=True, eq=False)
-class WirePlaces:
+class WirePlaces(Result, frozen=True):
     """The finished wire at its samples: place along it and on the straight wire, mm, plan position x + iy,
     heading in radians without jumps of a whole turn, plan width and width of the flat face; (samples,)."""
 
@@ -80,8 +79,7 @@ class WirePlaces:
         return np.asarray(self.at(finished_mm, self.z_mm.real) + 1j * self.at(finished_mm, self.z_mm.imag))
 
 
-@dataclass(frozen=True)
-class Seat:
+class Seat(Value, frozen=True):
     """A place for a stone: along the finished wire, the mark on the straight wire, where it lies in plan, the
     plan width there and the metal left on each side of the seat; negative where the seat is wider."""
 

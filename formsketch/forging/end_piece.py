@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
 from formsketch.forging.beads import bead_centre_offset_mm, joined_bead_wire_length_mm
 from formsketch.geometry.chain import EndPart
+from formsketch.values import Value
 
 # A piece of wire shorter than this is no piece at all.
 LEAST_PART_MM = 1e-6
 
 
-@dataclass(frozen=True)
-class WireAtMark:
+class WireAtMark(Value, frozen=True):
     """The wire an end is made of, as it is at the mark: round, or hammered to `thickness` of its diameter.
 
     `spread` is the hammer's, for what is hammered flat of the end itself.
@@ -26,24 +25,21 @@ class WireAtMark:
     spread: float = 0.8
 
 
-@dataclass(frozen=True)
-class EndMark:
+class EndMark(Value, frozen=True):
     """A pen mark inside an end: straight wire from the form's own mark outward, mm, and what it is for."""
 
     beyond_mm: float
     words: tuple[str, ...]
 
 
-@dataclass(frozen=True)
-class EndWork:
+class EndWork(Value, frozen=True):
     """One thing to do for an end: the key of its operation in the order of work, and what to do."""
 
     operation: str
     text: str
 
 
-@dataclass(frozen=True)
-class EndPiece:
+class EndPiece(Value, frozen=True):
     """An end worked out for a wire: parts looking outward, stock used in mm, and round things at its tip.
 
     `word` names it, `text` says all of it for the bench, `work` what to do in which operation. `marks` are

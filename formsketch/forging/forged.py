@@ -7,10 +7,10 @@ means over one easing and the values on the hold.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, fields
 from functools import lru_cache
 
 import numpy as np
+from msgspec.structs import fields
 from numpy.typing import NDArray
 
 from formsketch.design.model import Flare
@@ -21,6 +21,7 @@ from formsketch.geometry.chain import Chain
 from formsketch.geometry.remembered import Remembered
 from formsketch.geometry.spans import unit_gauss
 from formsketch.geometry.trace import Trace
+from formsketch.values import Result
 
 FloatArray = NDArray[np.float64]
 
@@ -30,8 +31,7 @@ _EASE_AT_NODES = np.sin(np.pi / 2 * _NODES) ** 2
 _UNHAMMERED = Flare(thickness=1.0)
 
 
-@dataclass(frozen=True, eq=False)
-class ForgedFlares:
+class ForgedFlares(Result, frozen=True):
     """What each flare does, arrays of shape (flares + 1,); the last entry is the unhammered wire.
 
     All over the part of the flare that its span shows. `stock_fraction` is stock length / finished length;
@@ -145,8 +145,7 @@ def nodes_in_parts(
     return places, weights
 
 
-@dataclass(frozen=True, eq=False)
-class ForgedSamples:
+class ForgedSamples(Result, frozen=True):
     """The section at each sample of a trace, mm: hammered thickness and width, plan width and height."""
 
     thickness_mm: FloatArray

@@ -26,7 +26,6 @@ spread. Flares hammered on edge gain no turn in the plane of the form and take n
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -37,6 +36,7 @@ from formsketch.forging.section import FloatArray, second_moments_mm4, stadium_a
 from formsketch.forging.spread import hammered_width_mm
 from formsketch.geometry.chain import Chain
 from formsketch.geometry.trace import Trace
+from formsketch.values import Result
 
 # Up to here the law above follows free fibres within 3.5 % for every spread (derived, checked numerically).
 TRUSTED_LEAN = 0.3
@@ -45,8 +45,7 @@ _SKEW_ROUNDING = 1e-13
 _EVEN = Flare(thickness=1.0)
 
 
-@dataclass(frozen=True, eq=False)
-class UnevenFlares:
+class UnevenFlares(Result, frozen=True):
     """What the bias of each flare does, arrays of shape (flares + 1,), seen before any turning over.
 
     The last entry is the unhammered wire. `turn_per_mm` and `skew_per_mm` times a span's finished length are

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from formsketch.geometry.chain import FloatArray
 from formsketch.geometry.edges_near import ComplexArray, Edges, distance_rows
 from formsketch.geometry.linear_steps import best_step
+from formsketch.values import Value
 
 # A ball that gains less than this in a step has found its place.
 REFINED_MM = 2e-5
@@ -18,8 +17,7 @@ _COMPASS = np.exp(np.pi / 8 * 1j * np.arange(16))
 Pair = tuple[complex, complex]
 
 
-@dataclass(frozen=True)
-class Mouth:
+class Mouth(Value, frozen=True):
     """The line across the opening of a half open bay: all z with Re(z conj(outward)) = `at_mm`."""
 
     outward: complex
@@ -30,8 +28,7 @@ class Mouth:
         return np.asarray(self.at_mm - (places_mm * self.outward.conjugate()).real)
 
 
-@dataclass(frozen=True)
-class Room:
+class Room(Value, frozen=True):
     """A bay: its largest ball without clearance, the clearance, whether metal closes round it, its mouth.
 
     Where metal does not close round it the centres of a pair stay inside the largest ball, or they would be

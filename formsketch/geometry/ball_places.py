@@ -6,14 +6,13 @@ the pass between them, the narrowest place a ball goes through on the way.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import shapely
 
 from formsketch.errors import FormSketchError
 from formsketch.geometry.chain import FloatArray, IntArray
 from formsketch.geometry.edges_near import ComplexArray, Edges, widest_gaps_rad
+from formsketch.values import Result
 
 # A half open bay touches its ball along half its round, or this little less.
 HALF_ROUND_SHORT_RAD = np.deg2rad(10.0)
@@ -23,8 +22,7 @@ _SAME_CENTRE_MM = 0.01
 _GRIDS_MM = (1e-5, 1e-4, 1e-3, 3e-3)
 
 
-@dataclass(frozen=True, eq=False)
-class Corners:
+class Corners(Result, frozen=True):
     """Corners of the Voronoi diagram where a ball touches on half its round or nearly, and their passes.
 
     `gap_rad` and `second_gap_rad` are the widest angles free of contacts. A ball with two wide ones lies in a

@@ -7,13 +7,13 @@ wire, those of the start end first, seen from start to finish.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from formsketch.design.model import Flare, Form
 from formsketch.design.transforms import read_back, repeat_scales
+from formsketch.values import Result, Value
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -21,8 +21,7 @@ IntArray = NDArray[np.int64]
 STRAIGHT_TURN_RAD = 1e-9
 
 
-@dataclass(frozen=True)
-class EndPart:
+class EndPart(Value, frozen=True):
     """A piece of an end, seen looking outward from the mark: it begins at the mark or the part before.
 
     Lengths in mm, angles in radians, left positive; the wire is round, its diameter linear along the part,
@@ -41,8 +40,7 @@ class EndPart:
     foreshortening: float = 1.0
 
 
-@dataclass(frozen=True, eq=False)
-class Chain:
+class Chain(Result, frozen=True):
     """The parts of a form as arrays of shape (parts,), with where each was written.
 
     `turn_rad`, `skew_rad` and `corner_rad` are as laid, turning over applied. `run`, `index` and `repeat`

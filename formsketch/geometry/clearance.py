@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -11,6 +10,7 @@ from numpy.typing import NDArray
 
 from formsketch.geometry.extents import Extents
 from formsketch.geometry.outline import Outline
+from formsketch.values import Value
 
 # Two places on the wire face each other across a gap when the way along it is this much longer than the
 # way across, middle to middle: the legs of a U do (half a turn, pi/2), the ends of a shallow bow do not.
@@ -24,8 +24,7 @@ _MOST_COMPARED = 2_000
 _TIP_STRETCH, _SAME_PLACE = 1e-6, 1e-3
 
 
-@dataclass(frozen=True)
-class Crossing:
+class Crossing(Value, frozen=True):
     """Where the centreline crosses itself: the point (x + iy, mm) and its place on both parts of the wire.
 
     The wire at `over_place` lies over that at `under_place`. A place is a sample's number and, after the

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
@@ -11,6 +10,7 @@ import shapely
 from numpy.typing import NDArray
 
 from formsketch.geometry.chain import FloatArray, IntArray
+from formsketch.values import Result
 
 BoolArray = NDArray[np.bool_]
 ComplexArray = NDArray[np.complex128]
@@ -18,8 +18,7 @@ ComplexArray = NDArray[np.complex128]
 TOUCH_MM, TOUCH_SHARE = 0.004, 0.002
 
 
-@dataclass(frozen=True, eq=False)
-class Edges:
+class Edges(Result, frozen=True):
     """Segments of the boundary of a silhouette, cut so that none is longer than `step_mm`."""
 
     silhouette: Any

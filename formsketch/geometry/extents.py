@@ -6,12 +6,11 @@ few pairs are left to be looked at as polygons.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
 from formsketch.geometry.chain import FloatArray, IntArray
+from formsketch.values import Result
 
 # The diagonals are measured by x + y and x - y, this many times as long.
 _LENGTHENED = np.array([1.0, 1.0, np.sqrt(2), np.sqrt(2)])
@@ -19,8 +18,7 @@ _LENGTHENED = np.array([1.0, 1.0, np.sqrt(2), np.sqrt(2)])
 _PAIRS_AT_A_TIME = 400_000
 
 
-@dataclass(frozen=True, eq=False)
-class Extents:
+class Extents(Result, frozen=True):
     """Least and greatest x, y, x + y and x - y of things, mm; both of shape (4, things)."""
 
     low_mm: FloatArray

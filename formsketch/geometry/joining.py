@@ -6,12 +6,11 @@ Math. Meth. Appl. Sci. 38 (2015) 881-897. Angles in radians, lengths in mm.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from formsketch.errors import EditRefused
 from formsketch.geometry.spans import GAUSS_NODES, GAUSS_WEIGHTS, FloatArray, intervals_for_turning
+from formsketch.values import Value
 
 SHORTEST_JOIN_MM = 0.05
 _MOST_STEPS = 40
@@ -23,8 +22,7 @@ _ACCEPTED_ACROSS = 1e-11
 _LEAST_ADVANCE = 1e-3
 
 
-@dataclass(frozen=True)
-class SpanShape:
+class SpanShape(Value, frozen=True):
     """Length in mm, turn and skew in radians of a span."""
 
     length_mm: float

@@ -6,7 +6,6 @@ along the wire on either side, and where no other part of the wire lies between.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -16,6 +15,7 @@ from numpy.typing import NDArray
 from formsketch.geometry.chain import FloatArray, IntArray
 from formsketch.geometry.clearance import ALONG_TO_ACROSS, beside_own_end, place_on
 from formsketch.geometry.outline import Outline
+from formsketch.values import Value
 
 # Nearer than this parts touch.
 TOUCHING_MM = 1e-6
@@ -31,8 +31,7 @@ _CLEAR_SHARE = 1e-3
 _SAME_WIDTHS = 5.0
 
 
-@dataclass(frozen=True)
-class Opening:
+class Opening(Value, frozen=True):
     """Where two parts of the wire face each other: the way across in plan, and its place on both.
 
     The points lie on the facing edges, x + iy in mm; `place` and `other_place` are samples with the share of

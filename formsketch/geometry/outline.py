@@ -8,7 +8,6 @@ overlaps, and only pieces that come near each other are made polygons for it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
@@ -21,6 +20,7 @@ from formsketch.geometry.extents import Extents
 from formsketch.geometry.hull import hull_of
 from formsketch.geometry.overlap import overlap_area
 from formsketch.geometry.trace import FOLDING_HALF_WIDTH_TO_RADIUS, Trace
+from formsketch.values import Result
 
 # While half the width is less than the radius, a piece turning less than half round cannot meet itself;
 # at this size neither can it meet the next one, unless there is a sharp bend between them.
@@ -33,8 +33,7 @@ _KNOT_HALF_WIDTH_TO_RADIUS = 1.5
 _UNION_GRID_MM, _LOST_SHARE = 1e-8, 1e-6
 
 
-@dataclass(frozen=True, eq=False)
-class Disc:
+class Disc(Result, frozen=True):
     """A round thing in plan: a bead, the end of a post, the outside of a sharp `bend`, a rounded `tip`."""
 
     centre_mm: complex
@@ -43,8 +42,7 @@ class Disc:
     tip: bool = False
 
 
-@dataclass(frozen=True, eq=False)
-class Outline:
+class Outline(Result, frozen=True):
     """Edges of the ribbon at each sample of a trace, its pieces and round things; y up, mm.
 
     `plan_area_mm2` is the exact area of each part's ribbon, shape (parts,). `beside_mm` is how far the trace

@@ -7,14 +7,15 @@ crossing a stretch of the other part is drawn once more over the rest, just long
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from formsketch.geometry.clearance import Crossing
 from formsketch.geometry.outline import Outline
 from formsketch.geometry.trace import Trace
+from formsketch.values import Result, Value
 
 # A stretch goes no further from its crossing than this many mean widths of the two parts: parts that meet
 # at less than about five degrees run side by side, and no stretch parts them.
@@ -23,8 +24,7 @@ MOST_REACH_TO_WIDTH = 12.0
 _STEPS = 120
 
 
-@dataclass(frozen=True)
-class Stretch:
+class Stretch(Value, frozen=True):
     """A stretch of the wire between two places (a sample's number and the share of the way to the next)."""
 
     begin: float
@@ -57,8 +57,7 @@ def stretches_on_top(
     return tuple(_stretch(wire, passes, crossing, beyond_mm) for crossing in swapped)
 
 
-@dataclass(frozen=True, eq=False)
-class _Run:
+class _Run(Result, frozen=True):
     """The centreline and half its plan width by the way along its chords, mm; arrays of shape (samples,)."""
 
     way_mm: NDArray[np.float64]

@@ -9,7 +9,6 @@ itself. A ball that touches along a little less than half round sits in a half o
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any, Literal
 
 import numpy as np
@@ -21,6 +20,7 @@ from formsketch.geometry.ball_places import Corners, basins_of, corners_of
 from formsketch.geometry.chain import IntArray
 from formsketch.geometry.edges_near import Edges, distance_rows, widest_gaps_rad
 from formsketch.geometry.linear_steps import best_step
+from formsketch.values import Value
 
 Hold = Literal["closed", "held", "half open"]
 
@@ -46,8 +46,7 @@ _APART_SHARE, _SIDE_APART_RAD = 0.25, np.deg2rad(25.0)
 _HAIRLINE_RAD = np.deg2rad(15.0)
 
 
-@dataclass(frozen=True)
-class Bay:
+class Bay(Value, frozen=True):
     """Room for balls in plan; centres x + iy in mm in the frame of the silhouette.
 
     `hold` is "closed" inside metal that closes round it, "held" where the ball touches on more than half

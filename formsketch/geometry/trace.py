@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +10,7 @@ from numpy.typing import NDArray
 from formsketch.geometry.chain import Chain, FloatArray, IntArray
 from formsketch.geometry.remembered import Remembered
 from formsketch.geometry.spans import intervals_for_turning, unit_span
+from formsketch.values import Result
 
 # The straight line between neighbouring samples leaves the true edge by no more than this.
 CHORD_ERROR_MM = 0.003
@@ -25,8 +25,7 @@ STANDING = 1e-12
 _LAID_OUT = Remembered(most_bytes=16_000_000)
 
 
-@dataclass(frozen=True, eq=False)
-class Trace:
+class Trace(Result, frozen=True):
     """Samples along the wire, shape (samples,); part k owns samples first[k] to first[k + 1] - 1.
 
     Both marks of a part are sampled, so that a mark between two parts appears twice, with the direction

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 from formsketch.evaluation.evaluate import Evaluation, evaluate
@@ -13,6 +12,7 @@ from formsketch.template.lettering import Block, Line, block, wrapped
 from formsketch.template.plan import Placing, centreline, form_items
 from formsketch.template.plan_labels import mark_ticks
 from formsketch.template.stages import Apart
+from formsketch.values import Result
 
 _HEADING = "As hammered, before it is turned over, true size"
 _NOTE = (
@@ -23,8 +23,7 @@ _NOTE_MM, _WORDS_MM, _WIDE_WORDS_MM, _MOST_LINES = 2.5, 3.0, 45.0, 3
 _BESIDE_MM, _UNDER_MM, _WORDS_OFF_MM = 6.0, 4.0, 1.5
 
 
-@dataclass(frozen=True, eq=False)
-class _Cell:
+class _Cell(Result, frozen=True):
     """One length with the marks it lies between; lengths alike are drawn once."""
 
     evaluation: Evaluation
@@ -58,8 +57,7 @@ class _Cell:
         return Placing(left_mm + (self.width_mm - self.form_width_mm) / 2 - left, low_mm + low)
 
 
-@dataclass(frozen=True, eq=False)
-class ApartPart:
+class ApartPart(Result, frozen=True):
     """Lengths of a form beside each other in rows no wider than `width_mm`, ready to be drawn anywhere."""
 
     lengths: Sequence[Apart]

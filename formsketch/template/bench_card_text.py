@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from formsketch.bench.working_order import WorkStep
 from formsketch.evaluation.evaluate import Evaluation
@@ -14,6 +13,7 @@ from formsketch.template.lettering import printable, title_text
 from formsketch.template.template import refuse_stopped
 from formsketch.template.title_block import cut_text
 from formsketch.units import band_text, length_text, pennyweight_from_g, ratio_text, weight_text
+from formsketch.values import Value
 
 # Ruled to be written on.
 _BLANK = "_" * 9
@@ -24,8 +24,7 @@ _AS_MADE = (
 _TUBES_ABREAST = 6
 
 
-@dataclass(frozen=True)
-class Section:
+class Section(Value, frozen=True):
     """A heading over lines and a table, each line and row to tick unless it is only to be read.
 
     `aside` stands at the right of the heading; cautions stand last, marked as such.
@@ -40,8 +39,7 @@ class Section:
     ticked: bool = False
 
 
-@dataclass(frozen=True)
-class CardText:
+class CardText(Value, frozen=True):
     """Everything on the card but the picture, which stands under the facts."""
 
     title: str

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
+from msgspec.structs import replace
 
 from formsketch.template.bench_card_text import Section
 from formsketch.template.drawing import SMALLEST_TEXT_MM, Group, Item, Path, Stroke, Text, text_width_mm
 from formsketch.template.lettering import LINE_PITCH, Block, Line, block, wrapped
+from formsketch.values import Result, Value
 
 # At least so many rows of a section stay together.
 _FEWEST_ROWS = 4
@@ -20,8 +21,7 @@ _NARROWEST_MM = 18.0
 CAUTION = "Caution"
 
 
-@dataclass(frozen=True)
-class Lettering:
+class Lettering(Value, frozen=True):
     """How large a card is lettered; `text_mm` is the height of the capitals of what is to be read at work."""
 
     text_mm: float
@@ -63,8 +63,7 @@ class Lettering:
         return self.text_mm * 0.9
 
 
-@dataclass(frozen=True, eq=False)
-class CardHead:
+class CardHead(Result, frozen=True):
     """Title of the piece and what to cut of which wire."""
 
     title: str
@@ -91,8 +90,7 @@ class CardHead:
         return [Group("card-head", self._block.drawn(left_mm, top_mm, "start"))]
 
 
-@dataclass(frozen=True)
-class _Row:
+class _Row(Value, frozen=True):
     """Texts beside each other, each in lines under one another; with boxes to tick, or a bar to mind."""
 
     cells: tuple[tuple[float, tuple[str, ...], bool], ...]
@@ -126,8 +124,7 @@ def box(left_mm: float, top_mm: float, width_mm: float, height_mm: float, stroke
     return Path(corners, stroke, closed=True)
 
 
-@dataclass(frozen=True, eq=False)
-class SectionPart:
+class SectionPart(Result, frozen=True):
     """A section, or a piece of one; `table_head` stands again over a table that goes on on another sheet."""
 
     name: str
@@ -210,8 +207,7 @@ def section_part(section: Section, width_mm: float, lettering: Lettering) -> Sec
     )
 
 
-@dataclass(frozen=True, eq=False)
-class _Rows:
+class _Rows(Result, frozen=True):
     """A section row by row, in this width and lettering."""
 
     section: Section

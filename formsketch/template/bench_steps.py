@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from formsketch.bench.working_order import WorkStep, usual_order
 from formsketch.evaluation.cautions import Caution

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -16,6 +15,7 @@ from formsketch.bench.user_tables import user_tubes_file
 from formsketch.evaluation.bend_marks import grip_marks_mm
 from formsketch.evaluation.evaluate import Evaluation
 from formsketch.units import angle_text, length_text
+from formsketch.values import Value
 
 # Common practice, no source: a tube serves when it is this near to the one wanted.
 _USABLE_WITHIN, _USABLE_WITHIN_MM = 0.05, 0.4
@@ -23,8 +23,7 @@ _USABLE_WITHIN, _USABLE_WITHIN_MM = 0.05, 0.4
 _LEAST_TURN_DEG = 0.05
 
 
-@dataclass(frozen=True)
-class SpanWords:
+class SpanWords(Value, frozen=True):
     """How one span is made. Texts are empty where there is nothing to say.
 
     `turn` is how far to bend before hammering and to which side, `change` how a bend of uneven curvature

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -20,6 +19,7 @@ from formsketch.template.bench_words import SpanWords, marks_in_words, place_tex
 from formsketch.template.gauge_part import GO_WITHIN_MM, spans_text
 from formsketch.template.wire_strip import mark_places_mm
 from formsketch.units import angle_text, band_text, length_text, weight_text
+from formsketch.values import Value
 
 # Common practice, no source: what a careful hand holds with rule, pen and pliers.
 CUT_WITHIN_MM, PEN_WITHIN_MM, TURN_WITHIN_DEG = 0.3, 0.3, 3.0
@@ -30,8 +30,7 @@ _MARKS_ABREAST = 6
 _HALF_WAY_WITHIN = 0.005
 
 
-@dataclass(frozen=True)
-class Table:
+class Table(Value, frozen=True):
     """Things in rows under headings, all of as many texts; without headings where none are needed.
 
     Each is ticked for itself and looked for by its first text. As many as `abreast` may stand beside each
@@ -43,8 +42,7 @@ class Table:
     abreast: int = 1
 
 
-@dataclass(frozen=True)
-class Step:
+class Step(Value, frozen=True):
     """One step: the key of its operation ('' for one of the maker's own) and its title.
 
     `lines` and the rows of `table` are things to tick. `within` is the tolerance. `words` are the maker's

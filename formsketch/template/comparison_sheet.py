@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -25,6 +24,7 @@ from formsketch.template.papers import (
 from formsketch.template.plan import form_items, placed_in
 from formsketch.template.set_items import plan_items
 from formsketch.template.title_block import CHECK_BAR_MM, CHECK_TEXT, check_bar
+from formsketch.values import Result
 
 # ISO 5455, reductions.
 REDUCTIONS = (1, 2, 5, 10, 20, 50, 100)
@@ -74,8 +74,7 @@ def _nothing_to_show(candidates: Sequence[Candidate]) -> str:
     return f"A comparison: none of the forms can be made. {candidates[0].reason}"
 
 
-@dataclass(frozen=True, eq=False)
-class _Layout:
+class _Layout(Result, frozen=True):
     """Cells in so many columns at one reduction, in a given width or (None) in as much as they need."""
 
     table: ComparisonTable

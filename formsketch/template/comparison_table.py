@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 from formsketch.comparison.differences import difference_rows
@@ -11,14 +10,14 @@ from formsketch.comparison.variants import Candidate
 from formsketch.template.drawing import text_width_mm
 from formsketch.template.lettering import printable
 from formsketch.template.set_items import room_mm
+from formsketch.values import Result
 
 FIGURE_MM = 2.5
 # From label to value, and from value to difference.
 FIGURE_GAPS_MM = (3.0, 2.5)
 
 
-@dataclass(frozen=True, eq=False)
-class ComparisonTable:
+class ComparisonTable(Result, frozen=True):
     """The candidates with their figures as text, and the widths the texts take."""
 
     candidates: Sequence[Candidate]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
@@ -31,6 +30,7 @@ from formsketch.template.papers import A4_UPRIGHT, Paper
 from formsketch.template.sheet_style import SheetStyle
 from formsketch.template.tiling import Part
 from formsketch.units import length_text
+from formsketch.values import Result
 
 SUFFIXES = (".csv", ".txt", ".pdf")
 TITLE = "Cut list"
@@ -82,8 +82,7 @@ def _parts(cuts: Sequence[WireCut], width_mm: float) -> Iterator[Part]:
         yield section_part(Section("metal", "", (metals,)), width_mm, _LETTERING)
 
 
-@dataclass(frozen=True, eq=False)
-class CutPicture:
+class CutPicture(Result, frozen=True):
     """Every length as a bar, all at one scale, with its cuts; under them what is taken in all."""
 
     name: str

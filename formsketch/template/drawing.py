@@ -13,16 +13,17 @@ import pathlib
 import re
 import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from enum import Enum
 from functools import cache, lru_cache
 from typing import Literal
 
 import numpy as np
+from msgspec.structs import force_setattr
 from numpy.typing import NDArray
 
 from formsketch.errors import DrawingError
 from formsketch.shipped import resource
+from formsketch.values import Result, Value
 
 BLACK = "#000000"
 PAPER = "#ffffff"
@@ -71,8 +72,7 @@ class Stroke(Enum):
         self.dash_mm = tuple(part * width_mm for part in dash_in_widths)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Path:
+class Path(Result, frozen=True):
     """Straight lines through `points` (n, 2), n >= 2. An open path is filled as if it were closed."""
 
     points: NDArray[np.float64]
@@ -82,12 +82,11 @@ class Path:
     colour: str = BLACK
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "points", _points(self.points, "a path", 2))
+        force_setattr(self, "points", _points(self.points, "a path", 2))
         _check_paint("a path", self.stroke, self.fill, self.colour)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class MultiPath:
+class MultiPath(Result, frozen=True):
     """Closed rings, each (n, 2) with n >= 3, filled as one area: by `evenodd` inner rings are holes."""
 
     rings: Sequence[NDArray[np.float64]]
@@ -104,12 +103,11 @@ class MultiPath:
             raise DrawingError(
                 f"a filled area: expected the fill rule evenodd or nonzero, got {self.fill_rule!r}"
             )
-        object.__setattr__(self, "rings", rings)
+        force_setattr(self, "rings", rings)
         _check_paint("a filled area", self.stroke, self.fill, self.colour)
 
 
-@dataclass(frozen=True, slots=True)
-class Circle:
+class Circle(Value, frozen=True):
     """A circle; `radius_mm` above zero is the radius of the line's middle."""
 
     centre: Point
@@ -119,16 +117,15 @@ class Circle:
     colour: str = BLACK
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "centre", _point(self.centre, "a circle's centre"))
+        force_setattr(self, "centre", _point(self.centre, "a circle's centre"))
         radius_mm = _number(self.radius_mm, "a circle's radius", 0.0, LARGEST_COORDINATE_MM)
         if radius_mm == 0.0:
             raise DrawingError("a circle's radius: expected more than 0 mm")
-        object.__setattr__(self, "radius_mm", radius_mm)
+        force_setattr(self, "radius_mm", radius_mm)
         _check_paint("a circle", self.stroke, self.fill, self.colour)
 
 
-@dataclass(frozen=True, slots=True)
-class Text:
+class Text(Value, frozen=True):
     """One line of lettering in the bundled font.
 
     `height_mm` is the height of the capitals, the nominal size of ISO 3098, at least 2.5; `font_size_mm`
@@ -157,9 +154,9 @@ class Text:
             raise DrawingError(f"{where}: expected the anchor start, middle or end, got {self.anchor!r}")
         if self.baseline not in ("alphabetic", "middle"):
             raise DrawingError(f"{where}: expected the baseline alphabetic or middle, got {self.baseline!r}")
-        object.__setattr__(self, "position", _point(self.position, f"{where}, position"))
-        object.__setattr__(self, "height_mm", height_mm)
-        object.__setattr__(self, "angle_deg", angle_deg)
+        force_setattr(self, "position", _point(self.position, f"{where}, position"))
+        force_setattr(self, "height_mm", height_mm)
+        force_setattr(self, "angle_deg", angle_deg)
         _check_colour(self.colour, where)
 
     @property
@@ -176,8 +173,7 @@ class Text:
 Item = Path | MultiPath | Circle | Text
 
 
-@dataclass(frozen=True, slots=True)
-class Group:
+class Group(Value, frozen=True):
     """Items, or further groups, under a name that is a valid XML id: `[a-z][a-z0-9-]*`.
 
     With `clip`, a box of the sheet, only what lies inside it is painted.
@@ -192,10 +188,10 @@ class Group:
             raise DrawingError(
                 f"a group: expected a name of a-z, 0-9 and hyphens, a letter first, got {self.name!r}"
             )
-        object.__setattr__(self, "items", tuple(self.items))
+        force_setattr(self, "items", tuple(self.items))
         if self.clip is not None:
             corners = _points(np.array(self.clip).reshape(-1, 2), f"the group {self.name}, clip", 2)
-            object.__setattr__(self, "clip", tuple(corners.ravel().tolist()))
+            force_setattr(self, "clip", tuple(corners.ravel().tolist()))
         for item in self.items:
             if not isinstance(item, Path | MultiPath | Circle | Text | Group):
                 raise DrawingError(
@@ -203,8 +199,7 @@ class Group:
                 )
 
 
-@dataclass(frozen=True, slots=True)
-class Sheet:
+class Sheet(Value, frozen=True):
     """A page of the given size, 5 to 5080 mm each way, its groups drawn in order, each name used once."""
 
     width_mm: float
@@ -217,8 +212,8 @@ class Sheet:
         for side in ("width_mm", "height_mm"):
             what = f"the sheet's {side.removesuffix('_mm')}"
             value = _number(getattr(self, side), what, SMALLEST_SHEET_MM, LARGEST_SHEET_MM)
-            object.__setattr__(self, side, value)
-        object.__setattr__(self, "groups", tuple(self.groups))
+            force_setattr(self, side, value)
+        force_setattr(self, "groups", tuple(self.groups))
         used: set[str] = set()
         for name in _group_names(self.groups):
             if name in used:

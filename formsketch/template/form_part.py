@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 import numpy as np
@@ -13,13 +12,13 @@ from formsketch.template.lettering import Block, Line
 from formsketch.template.plan import Placing, centreline, form_items
 from formsketch.template.plan_labels import Label, label_items, mark_labels
 from formsketch.template.set_items import hole_lines, pearl_circles, plan_items
+from formsketch.values import Result
 
 HEADING_HEIGHT_MM = 3.5
 HEADING_PITCH_MM = 8.0
 
 
-@dataclass(frozen=True, eq=False)
-class FormPart:
+class FormPart(Result, frozen=True):
     """A form at true size under a heading, ready to be drawn anywhere.
 
     `name` begins the names of its groups: `form` for the finished one. `tubes_mm`: diameters of the tubes

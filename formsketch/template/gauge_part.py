@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -13,6 +12,7 @@ from formsketch.evaluation.oval import Oval
 from formsketch.template.drawing import Group, Item, Path, Stroke, Text
 from formsketch.template.lettering import Block, Line, block, wrapped
 from formsketch.units import length_text
+from formsketch.values import Result, Value
 
 _HEADING_PITCH_MM, _NOTE_MM, _TEXT_MM = 6.5, 2.5, 3.0
 _SLOT_LENGTH_MM, _ROW_PITCH_MM, _WORDS_LEFT_MM = 30.0, 9.0, 38.0
@@ -26,8 +26,7 @@ _NOTE = (
 )
 
 
-@dataclass(frozen=True)
-class GaugeRow:
+class GaugeRow(Value, frozen=True):
     """One size to reach: width in plan and thickness, and the spans that reach it, from 1."""
 
     width_mm: float
@@ -68,8 +67,7 @@ def spans_text(spans: Sequence[int]) -> str:
     return ("span " if len(spans) == 1 else "spans ") + ", ".join(words)
 
 
-@dataclass(frozen=True, eq=False)
-class GaugePart:
+class GaugePart(Result, frozen=True):
     """Slots as wide as the work has to be, each with its thickness in words."""
 
     evaluation: Evaluation
@@ -133,8 +131,7 @@ def _row_texts(row: GaugeRow) -> tuple[str, str]:
     )
 
 
-@dataclass(frozen=True, eq=False)
-class TruingPart:
+class TruingPart(Result, frozen=True):
     """A round of the inside size to true the piece on, or an oval of the same way round."""
 
     inside_circumference_mm: float

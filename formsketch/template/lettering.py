@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
 
@@ -16,6 +15,7 @@ from formsketch.template.drawing import (
     Text,
     text_width_mm,
 )
+from formsketch.values import Value
 
 # From one baseline to the next, in heights of the capitals: what the letters reach, and a little air.
 LINE_PITCH = 1.5
@@ -24,8 +24,7 @@ _REACH = (ASCENT_EM + DESCENT_EM) / CAPITAL_HEIGHT_EM
 _RISE = ASCENT_EM / CAPITAL_HEIGHT_EM
 
 
-@dataclass(frozen=True)
-class Line:
+class Line(Value, frozen=True):
     """One line of lettering; `height_mm` is that of its capitals."""
 
     text: str
@@ -33,8 +32,7 @@ class Line:
     bold: bool = False
 
 
-@dataclass(frozen=True)
-class Block:
+class Block(Value, frozen=True, dict=True):
     """Lines under one another, measured by the boxes round their lettering."""
 
     lines: tuple[Line, ...]

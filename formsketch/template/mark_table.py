@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -14,6 +13,7 @@ from formsketch.template.drawing import Group, Item, Path, Stroke, Text, text_wi
 from formsketch.template.set_items import set_rows_of
 from formsketch.template.wire_strip import end_marks_mm, mark_places_mm
 from formsketch.units import band_text
+from formsketch.values import Result
 
 TEXT_HEIGHT_MM = 2.5
 ROW_PITCH_MM = 4.0
@@ -25,8 +25,7 @@ _TITLES = ("mark", "at mm", "band", "to next", "turn", "tube", "exact", "thick",
 _RIGHT_ALIGNED = (0, 1, 3, 6, 7, 8)
 
 
-@dataclass(frozen=True, eq=False)
-class MarkTable:
+class MarkTable(Result, frozen=True):
     """Rows of text, set in as many tables beside each other as the width takes."""
 
     evaluation: Evaluation

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from formsketch.template.drawing import Circle, Group, Item, MultiPath, Path, Text
+from formsketch.values import Value
 
 _CIRCLE_PIECES = 360
 _OTHER_ANCHOR: dict[str, Literal["start", "middle", "end"]] = {
@@ -19,8 +20,7 @@ _OTHER_ANCHOR: dict[str, Literal["start", "middle", "end"]] = {
 }
 
 
-@dataclass(frozen=True)
-class Move:
+class Move(Value, frozen=True):
     """x becomes `stretch_x` x + `right_mm`, y becomes `stretch_y` y + `down_mm`; no stretch is 0.
 
     A negative `stretch_x` mirrors: places change side, lettering is set from its other end and stays

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from msgspec.structs import replace
 
 from formsketch.errors import FormSketchError
+from formsketch.values import Value
 
 # Room that printers leave white, and a little more to hold the sheet by.
 MARGIN_MM = 10.0
@@ -12,8 +13,7 @@ LEAST_MARGIN_MM, MOST_MARGIN_MM = 3.0, 50.0
 _INCH_MM = 25.4
 
 
-@dataclass(frozen=True)
-class Paper:
+class Paper(Value, frozen=True):
     """A sheet's size, its name for people, and the margin kept white; a roll is as long as it must be."""
 
     name: str

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import io
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -16,6 +15,7 @@ from numpy.typing import NDArray
 
 from formsketch.errors import DrawingError
 from formsketch.template.drawing import Circle, Group, Item, Path, Sheet, Stroke, Text, font_name, set_text
+from formsketch.values import Value
 
 POINTS_PER_MM = 72.0 / 25.4
 _FLAT, _ROUND = 0, 1  # line ends in PDF's numbering (ISO 32000-1, table 54)
@@ -105,8 +105,7 @@ def _draw(canvas: Any, item: Item, sheet_height_mm: float) -> None:
     )
 
 
-@dataclass(frozen=True)
-class _Lines:
+class _Lines(Value, frozen=True):
     """A path for reportlab, its numbers written all at once, which takes a fifth of the time."""
 
     lines: list[str]

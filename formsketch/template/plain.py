@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import io
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -33,6 +32,7 @@ from formsketch.template.stages import (
 )
 from formsketch.template.title_block import check_bar
 from formsketch.template.wire_strip import mark_places_mm
+from formsketch.values import Value
 
 # Of the finished form; what is taken when nothing is said.
 LAYERS = ("outline", "centreline", "marks", "tubes")
@@ -50,8 +50,7 @@ _UNIT_MM = 4  # $INSUNITS, DXF reference: 4 is millimetres
 Layers = dict[str, list[Item]]
 
 
-@dataclass(frozen=True)
-class PlainLayers:
+class PlainLayers(Value, frozen=True):
     """Lines of the chosen layers, y down from the upper left corner of a sheet just large enough."""
 
     width_mm: float

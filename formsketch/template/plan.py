@@ -8,7 +8,6 @@ under are swapped, a stretch of the part under is painted once more over all.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -19,6 +18,7 @@ from formsketch.evaluation.evaluate import Evaluation
 from formsketch.geometry.outline import Outline, hulls_between
 from formsketch.geometry.over_under import Stretch
 from formsketch.template.drawing import BLACK, PAPER, Circle, Item, MultiPath, Path, Point, Stroke
+from formsketch.values import Value
 
 # Points this near each other are one, and a point of a united edge is on an end face when it lies so near.
 _SAME_PLACE_MM, _ON_FACE_MM = 1e-8, 1e-7
@@ -29,8 +29,7 @@ THIN_WIRE_MM = 1.0
 Face = tuple[complex, complex]
 
 
-@dataclass(frozen=True)
-class Paint:
+class Paint(Value, frozen=True):
     """How a form is painted: what fills the wire, and the line along its edge."""
 
     fill: str
@@ -38,8 +37,7 @@ class Paint:
     stroke: Stroke
 
 
-@dataclass(frozen=True)
-class Placing:
+class Placing(Value, frozen=True):
     """Where a form goes: its point 0 at `x_mm`, `y_mm` of the sheet, y turned to run down, times `scale`."""
 
     x_mm: float

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -15,6 +14,7 @@ from formsketch.geometry.outline import Outline
 from formsketch.template.drawing import Circle, Item, Path, Point, Stroke, Text, text_box
 from formsketch.template.plan import Placing
 from formsketch.template.words_along import spread_out
+from formsketch.values import Result, Value
 
 NUMBER_HEIGHT_MM = 3.0
 TICK_BEYOND_EDGE_MM = 1.0
@@ -38,8 +38,7 @@ _STUB = 0.05  # a line to a label touches its own tick; what follows this part o
 FloatArray = NDArray[np.float64]
 
 
-@dataclass(frozen=True)
-class Label:
+class Label(Value, frozen=True):
     """A number beside its mark: the middle of its lettering and, when it stands off, a line from the tick.
 
     Places are those of the form, x + iy in mm with y up.
@@ -114,8 +113,7 @@ def number_items(labels: Sequence[Label], placing: Placing) -> list[Item]:
     return numbers
 
 
-@dataclass(frozen=True, eq=False)
-class _Places:
+class _Places(Result, frozen=True):
     """Places tried for labels: middles and boxes of the lettering, boxes with clearance, ends of lines.
 
     `taken` says where metal or a tick lies already.

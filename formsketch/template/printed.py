@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from formsketch.errors import FormSketchError
 from formsketch.evaluation.evaluate import Evaluation
@@ -31,6 +30,7 @@ from formsketch.template.tiling import Part
 from formsketch.template.title_block import TitleBlock, caution_texts
 from formsketch.template.wire_row_drawing import RowDrawing
 from formsketch.template.wire_strip import WireStrip, lay_wire
+from formsketch.values import Result, Value
 
 # What a template can hold, in the order it is set in, with words for people.
 PART_WORDS: dict[str, str] = {
@@ -48,8 +48,7 @@ _TEXT_MM = 2.5
 _NEVER_TURNED = ("table", "gauges")  # alike from both sides
 
 
-@dataclass(frozen=True)
-class Choice:
+class Choice(Value, frozen=True):
     """What to print and how. `mirrored` turns the drawing over for transfer, lettering kept readable;
     `left_handed` runs the wire from right to left; `truing_mm` is an inside circumference to true on and
     `truing_aspect` its height over its width.
@@ -191,8 +190,7 @@ _MAKERS = {
 }
 
 
-@dataclass(frozen=True, eq=False)
-class _Flipped:
+class _Flipped(Result, frozen=True):
     """A part seen in a mirror that stands upright on the sheet."""
 
     part: Part
@@ -209,8 +207,7 @@ class _Flipped:
         return Move(2 * left_mm + self.width_mm, 0.0, -1.0).groups(self.part.drawn(left_mm, top_mm))
 
 
-@dataclass(frozen=True, eq=False)
-class _Cautions:
+class _Cautions(Result, frozen=True):
     texts: list[str]
     width_mm: float
 
@@ -226,8 +223,7 @@ class _Cautions:
         return [Group("cautions", block(self._lines, _TEXT_MM).drawn(left_mm, top_mm, "start"))]
 
 
-@dataclass(frozen=True, eq=False)
-class _WireHead:
+class _WireHead(Result, frozen=True):
     strip: WireStrip
 
     @property
@@ -242,8 +238,7 @@ class _WireHead:
         return [self.strip.heading(left_mm, top_mm)]
 
 
-@dataclass(frozen=True, eq=False)
-class _WireRow:
+class _WireRow(Result, frozen=True):
     drawing: RowDrawing
     width_mm: float
     shown: set[str]

@@ -3,22 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec.structs import replace
 
 from formsketch.evaluation.evaluate import Evaluation
 from formsketch.template.bench_words import place_text
 from formsketch.template.drawing import Group, Item, Path, Stroke, Text, text_width_mm
 from formsketch.template.lettering import Block, Line
 from formsketch.template.wire_strip import end_marks_mm, mark_places_mm
+from formsketch.values import Result
 
 _STRIP_MM, _TAB_MM, _HEADING_PITCH_MM = 11.0, 8.0, 6.5
 _NUMBER_MM, _PLACE_MM, _BETWEEN_MM, _TICK_MM, _INSIDE_MM = 3.0, 2.5, 1.0, 3.6, 0.5
 
 
-@dataclass(frozen=True, eq=False)
-class RuleStrip:
+class RuleStrip(Result, frozen=True):
     """One length of the rule, `from_mm` to `to_mm` of the straight wire, with a tab to glue to the next."""
 
     number: int

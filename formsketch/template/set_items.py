@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -16,6 +15,7 @@ from formsketch.template.bench_words import place_text
 from formsketch.template.drawing import Circle, Item, Path, Stroke, bounds
 from formsketch.template.plan import Placing, placed_in
 from formsketch.units import length_text
+from formsketch.values import Value
 
 MARK_LETTERS = "QM"
 _ELLIPSE_POINTS = 72
@@ -23,8 +23,7 @@ _ELLIPSE_POINTS = 72
 _TIE_BEYOND_MM, _WIDEST_SEAT_MM = 1.5, 4.0
 
 
-@dataclass(frozen=True)
-class SetRow:
+class SetRow(Value, frozen=True):
     """One thing that is set: its letter and number, what it is, its places on the cut wire from its start and
     along the finished form from the start mark, mm, what else is to be known, and how far the next is."""
 

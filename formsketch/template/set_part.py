@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 
@@ -27,6 +26,7 @@ from formsketch.template.set_items import (
 from formsketch.template.sheet_style import SheetStyle
 from formsketch.template.tiling import Part
 from formsketch.template.words_along import Side, Words, set_along
+from formsketch.values import Result
 
 _TEXT_MM, _ROW_PITCH_MM, _COLUMN_GAP_MM = 2.5, 4.0, 4.0
 _TITLES = ("", "what", "cut wire, mm", "along, mm", "to next", "")
@@ -49,8 +49,7 @@ def set_parts(evaluation: Evaluation, style: SheetStyle) -> Iterator[Part]:
     yield from SetTable(tuple(rows), style.body_width_mm).parted(style.body_height_mm)
 
 
-@dataclass(frozen=True, eq=False)
-class SetPlan:
+class SetPlan(Result, frozen=True):
     """The finished form at true size with everything that is set on it, each with its letter and number."""
 
     evaluation: Evaluation
@@ -147,8 +146,7 @@ def seat_lines(evaluation: Evaluation, width_mm: float) -> list[SeatLine]:
     return lines
 
 
-@dataclass(frozen=True, eq=False)
-class SeatLine:
+class SeatLine(Result, frozen=True):
     """A row of the finished wire laid straight, `from_mm` to `to_mm`, with its seats: place, size, label."""
 
     number: int
@@ -237,8 +235,7 @@ def _line(x0: float, y0: float, x1: float, y1: float, stroke: Stroke) -> Path:
 # --- the table
 
 
-@dataclass(frozen=True, eq=False)
-class SetTable:
+class SetTable(Result, frozen=True):
     """What is set, a row each, its words broken to the width; `number` counts the pieces of one table."""
 
     rows: tuple[SetRow, ...]

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from functools import cached_property
+
+from msgspec.structs import replace
 
 from formsketch.errors import FormSketchError
 from formsketch.template.drawing import Group, Item, Path, Text, text_width_mm
@@ -12,6 +13,7 @@ from formsketch.template.moved import Move
 from formsketch.template.papers import Paper
 from formsketch.template.title_block import check_bar
 from formsketch.units import MM_PER_INCH
+from formsketch.values import Value
 
 LEAST_OVERLAP_MM, OVERLAP_MM, MOST_OVERLAP_MM = 3.0, 10.0, 40.0
 LEAST_STRETCH, MOST_STRETCH = 0.9, 1.1
@@ -26,8 +28,7 @@ _PRINT = "Print at 100 %, never 'fit to page'. Measure a bar each way: if one is
 _CORRECT = "If one is off, say what the 100 mm bar measured when you make the template anew: it is put right."
 
 
-@dataclass(frozen=True)
-class Stretch:
+class Stretch(Value, frozen=True):
     """What a printer's error asks for: true mm times this is what is drawn, along and down the sheet."""
 
     across: float = 1.0
@@ -67,8 +68,7 @@ def stretch_for(bar_across_mm: float = 100.0, bar_down_mm: float = 100.0) -> Str
 TRUE_PRINT = Stretch()
 
 
-@dataclass(frozen=True)
-class SheetStyle:
+class SheetStyle(Value, frozen=True, dict=True):
     """How parts are set: on which paper, tiles overlapping by how much, and what every sheet says."""
 
     title: str

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import lru_cache
 
 import msgspec
@@ -18,6 +17,7 @@ import msgspec
 from formsketch.design.edits import loosened
 from formsketch.design.model import Design, DrilledEnd, End, HookEnd, PlainEnd, RoundedEnd, Run, Span
 from formsketch.evaluation.evaluate import Evaluation, evaluate
+from formsketch.values import Value
 
 _KEPT = 4
 _ALIKE_DECIMALS = 6  # repeats graded alike differ by rounding alone
@@ -67,8 +67,7 @@ def as_hammered(evaluation: Evaluation) -> Design:
     )
 
 
-@dataclass(frozen=True)
-class Apart:
+class Apart(Value, frozen=True):
     """A length of wire from one turning over to the next as a design, and the marks of all that are alike."""
 
     design: Design

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cached_property
 
 from formsketch.errors import FormSketchError
@@ -23,6 +22,7 @@ from formsketch.template.papers import (
 )
 from formsketch.template.title_block import Foot, TitleBlock
 from formsketch.template.wire_strip import TEXT_HEIGHT_MM, WireStrip, lay_wire
+from formsketch.values import Result
 
 FINISHED_HEADING = "The finished form"
 _SECTION_GAP_MM = 6.0
@@ -74,8 +74,7 @@ def _large_paper(layout: Layout) -> Paper:
     return paper
 
 
-@dataclass(frozen=True, eq=False)
-class Layout:
+class Layout(Result, frozen=True):
     """Everything on the sheet for one usable width, from the top: title, wire, form, table; foot below."""
 
     evaluation: Evaluation

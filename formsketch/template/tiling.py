@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
@@ -12,6 +11,7 @@ from formsketch.errors import FormSketchError
 from formsketch.template.drawing import Box, Group, Item, Path, Stroke
 from formsketch.template.moved import Move
 from formsketch.template.sheet_style import SheetStyle
+from formsketch.values import Value
 
 MOST_SHEETS = 400
 _CROP_MM = 3.0
@@ -30,8 +30,7 @@ class Part(Protocol):
     def drawn(self, left_mm: float, top_mm: float) -> list[Group]: ...
 
 
-@dataclass(frozen=True)
-class Page:
+class Page(Value, frozen=True):
     """What goes into the body of a sheet, about the body's upper left corner, and its word in the heading.
 
     `style` is that of the sheet, which may be turned a quarter from the others.

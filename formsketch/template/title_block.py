@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -15,6 +14,7 @@ from formsketch.template.drawing import Group, Item, Path, Stroke
 from formsketch.template.lettering import LINE_PITCH, Block, Line, block, wrapped
 from formsketch.template.papers import A3_LYING, Paper
 from formsketch.units import band_text, length_text, pennyweight_from_g, ratio_text, weight_text
+from formsketch.values import Result
 
 TITLE_HEIGHT_MM = 5.0
 CUT_HEIGHT_MM = 3.5
@@ -31,8 +31,7 @@ _BAR_TICK_MM = 3.0
 _BULLET, _BULLET_WIDTH_MM = "•", 3.0
 
 
-@dataclass(frozen=True, eq=False)
-class TitleBlock:
+class TitleBlock(Result, frozen=True):
     """Title and the facts of the piece, ready to be drawn anywhere."""
 
     evaluation: Evaluation
@@ -72,8 +71,7 @@ class TitleBlock:
         return [Group("title-block", items)]
 
 
-@dataclass(frozen=True, eq=False)
-class Foot:
+class Foot(Result, frozen=True):
     """Check bar and cautions, ready to be drawn anywhere."""
 
     evaluation: Evaluation

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +12,7 @@ from formsketch.template.drawing import Group, Item, Path, Stroke
 from formsketch.template.set_items import wire_items
 from formsketch.template.wire_rows import Row
 from formsketch.template.words_along import Side, Words
+from formsketch.values import Result
 
 HAMMERED_GREY = "#8c8c8c"
 # A mark reaches this far beyond the edge of the wire, to be seen when wire lies on the drawing.
@@ -27,8 +27,7 @@ _LINES_MM, _LINES_PER_SHIFT = 0.6, 0.25
 _NO_SHIFT_MM = 0.05
 
 
-@dataclass(frozen=True, eq=False)
-class RowDrawing:
+class RowDrawing(Result, frozen=True):
     """A row ready to be drawn anywhere; heights from its top: words, lines, wire, lines, words."""
 
     evaluation: Evaluation

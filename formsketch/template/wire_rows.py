@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import bisect
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -17,6 +16,7 @@ from formsketch.errors import FormSketchError
 from formsketch.template.bench_words import place_text
 from formsketch.template.lettering import Block, Line
 from formsketch.template.words_along import Side, Words, set_along
+from formsketch.values import Result, Value
 
 # Rows overlap by twice this, less where marks are closer together.
 HALF_OVERLAP_MM = 5.0
@@ -43,8 +43,7 @@ class Tiers(NamedTuple):
     under: int
 
 
-@dataclass(frozen=True)
-class Gap:
+class Gap(Value, frozen=True):
     """The wire between two neighbouring stops by name, and the words for it."""
 
     name: str
@@ -53,8 +52,7 @@ class Gap:
     block: Block
 
 
-@dataclass(frozen=True)
-class Match:
+class Match(Value, frozen=True):
     """Where two rows are laid on each other: a letter, its place, and half the overlap."""
 
     letter: str
@@ -67,8 +65,7 @@ class Match:
         return Words(f"match-{self.letter.lower()}", self.at_mm, Block(lines))
 
 
-@dataclass(frozen=True, eq=False)
-class Row:
+class Row(Result, frozen=True):
     """A piece of the straight wire, `from_mm` to `to_mm`, from 0 at the start of the cut wire.
 
     `wire_x_mm` is where `from_mm` stands, from the left edge of the row. The words of the matches come
@@ -93,8 +90,7 @@ class Row:
         return max(self.over.most_shift_mm, self.under.most_shift_mm)
 
 
-@dataclass(frozen=True)
-class _Extent:
+class _Extent(Value, frozen=True):
     """The wire a row shows and the stops it names, `first` to `last` - 1, between its two matches."""
 
     from_mm: float

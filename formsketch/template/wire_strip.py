@@ -7,7 +7,6 @@ and a hammered span is grey as far as metal is left, so that the wire itself can
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 
@@ -19,6 +18,7 @@ from formsketch.template.lettering import Block, Line, block, wrapped
 from formsketch.template.wire_row_drawing import RowDrawing
 from formsketch.template.wire_rows import BOLDER_MM, HALF_OVERLAP_MM, Gap, Row, Tiers, break_into_rows
 from formsketch.template.words_along import Words
+from formsketch.values import Result
 
 TEXT_HEIGHT_MM = 3.0
 HEADING_HEIGHT_MM = 3.5
@@ -31,8 +31,7 @@ _TIERS = (Tiers(1, 1), Tiers(1, 2), Tiers(2, 2))
 _WORTH_TIERS = 0.9
 
 
-@dataclass(frozen=True, eq=False)
-class WireStrip:
+class WireStrip(Result, frozen=True):
     """The wire broken into rows for a given width, ready to be drawn anywhere on a sheet."""
 
     evaluation: Evaluation

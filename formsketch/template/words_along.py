@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from formsketch.template.lettering import Block
+from formsketch.values import Result, Value
 
 # Between words of one tier, and between words and the line that goes past them to the tier beyond.
 BETWEEN_WORDS_MM = 2.0
@@ -17,8 +17,7 @@ _BESIDE_LINE_MM = 1.2
 FloatArray = NDArray[np.float64]
 
 
-@dataclass(frozen=True)
-class Words:
+class Words(Value, frozen=True):
     """A block of words, what it is about by name, and its place on the straight wire in mm from the start.
 
     Words about a length of wire have its middle as their place, and half of it as `half_mm`.
@@ -30,8 +29,7 @@ class Words:
     half_mm: float = 0.0
 
 
-@dataclass(frozen=True, eq=False)
-class Side:
+class Side(Result, frozen=True):
     """Words along one side of the wire, in order; with two `tiers` every second one stands in the farther.
 
     `x_mm` are their middles and `place_x_mm` the places they are about, shapes (words,), from the left edge

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 from PySide6.QtCore import QPointF, QRectF, Qt
@@ -16,12 +15,12 @@ from formsketch.ui.set_painting import paint_pearl, paint_set, paint_stone
 from formsketch.ui.theme import Palette, current_palette
 from formsketch.ui.view import View, fitted
 from formsketch.ui.wire_picture import PlacedWire
+from formsketch.values import Value
 
 _MOST_PX_PER_MM = 40.0
 
 
-@dataclass(frozen=True)
-class Placed:
+class Placed(Value, frozen=True):
     """One thing drawn in place: a round of a diameter, or a polygon of corners; mm, form laid level.
 
     An "empty" round is only outlined. `axis` is the way of a pearl's hole, 0 for none, and `along_mm` its

@@ -5,11 +5,10 @@ Menus, tool tips and the list of keys are made from it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from formsketch.values import Value
 
 
-@dataclass(frozen=True)
-class Command:
+class Command(Value, frozen=True):
     """One command: the window's method of this `name` does it. `text` has '&' before its letter key."""
 
     name: str

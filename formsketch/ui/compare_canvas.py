@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
+from msgspec.structs import replace
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QColor,
@@ -29,6 +29,7 @@ from formsketch.ui.session import Session
 from formsketch.ui.theme import Palette, current_palette
 from formsketch.ui.view import LEAST_PX_PER_MM, View
 from formsketch.ui.wire_picture import PlacedWire
+from formsketch.values import Value
 
 _FILLS, _CLOSEST_PX_PER_MM = 0.86, 16.0
 _FAINT = 0.62
@@ -43,8 +44,7 @@ LINE_TYPES: tuple[tuple[float, ...], ...] = (
 )
 
 
-@dataclass(frozen=True)
-class Placing:
+class Placing(Value, frozen=True):
     """How all forms compared lie: by their middles or their starts, at what scale, and moved how far.
 
     `reach_mm` is how far the furthest of them reaches from there to the left, the right, up and down.

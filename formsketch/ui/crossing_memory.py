@@ -7,7 +7,6 @@ those of others: here each is known by where on the wire it lies, and the number
 from __future__ import annotations
 
 import copy
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +15,7 @@ from formsketch.design.crossing_edits import with_swapped_crossings
 from formsketch.design.model import Design
 from formsketch.evaluation.evaluate import Evaluation
 from formsketch.geometry.chain import Chain
+from formsketch.values import Result
 
 # A crossing is the same while neither of its places goes further than this from one showing to the next,
 # in spans.
@@ -26,8 +26,7 @@ _FINISH = 1_000
 _OF_CROSSINGS = ("crossings", "cautions", "proportion")
 
 
-@dataclass(frozen=True, eq=False)
-class _Known:
+class _Known(Result, frozen=True):
     """Crossings by the two parts of the wire that meet there, arrays of shape (crossings, 2).
 
     `part` is a part as it is written (see `_written`), `share` how far along it. `number` is that of each

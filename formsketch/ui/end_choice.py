@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 import msgspec
@@ -34,6 +33,7 @@ from formsketch.design.model import (
 from formsketch.evaluation.evaluate import Evaluation
 from formsketch.forging.end_defaults import default_end
 from formsketch.ui.end_picture import EndPicture
+from formsketch.values import Value
 
 PAIR = "hook and eye, a pair"
 _SAID_LINES = 4
@@ -49,8 +49,7 @@ class Number(NamedTuple):
     times: float = 1.0
 
 
-@dataclass(frozen=True)
-class EndKind:
+class EndKind(Value, frozen=True):
     """A kind of end to choose: its word, its numbers, and which ends are of it."""
 
     word: str

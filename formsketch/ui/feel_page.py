@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from PySide6.QtGui import QHideEvent
 from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QVBoxLayout, QWidget
@@ -23,6 +22,7 @@ from formsketch.ui.fields import CalmComboBox, NumberGroup, QuantityField
 from formsketch.ui.selection import Selection
 from formsketch.ui.session import Session
 from formsketch.units import angle_text, length_text
+from formsketch.values import Result
 
 _KINDS: tuple[tuple[Kind, str], ...] = (
     ("open", "Opened, in its plane"),
@@ -34,8 +34,7 @@ _SOFT_LENGTH_MM = 5.0
 _BETWEEN_PX = 28
 
 
-@dataclass(frozen=True, eq=False)
-class _Answer:
+class _Answer(Result, frozen=True):
     """A feel with all that is shown of it worked out, or why there is none."""
 
     feel: Feel | None

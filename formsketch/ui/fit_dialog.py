@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import partial
 
 from msgspec.structs import replace
@@ -32,12 +31,12 @@ from formsketch.ui.live_dialog import LiveDialog
 from formsketch.ui.plain_table import PlainTable
 from formsketch.ui.rolled_view import RolledView
 from formsketch.ui.worn_fields import WornFields
+from formsketch.values import Result
 
 _FIELDS_PX = 350
 
 
-@dataclass(frozen=True, eq=False)
-class _Answer:
+class _Answer(Result, frozen=True):
     """A size with all that is shown of it worked out; `fault` and `no_sizes` say why something is missing."""
 
     wanted: str

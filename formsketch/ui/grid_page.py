@@ -17,7 +17,7 @@ from PySide6.QtWidgets import (
 )
 
 from formsketch.bench.tubes import Tube
-from formsketch.comparison.axes import AXES, Axis, Value, written_list
+from formsketch.comparison.axes import AXES, Axis, AxisValue, written_list
 from formsketch.comparison.differences import FIGURES, difference_rows
 from formsketch.comparison.variants import Candidate
 from formsketch.design.variant_edits import chosen
@@ -57,7 +57,7 @@ class GridPage(QWidget):
         self.axes = [self._axis_box("Down", 0), self._axis_box("Across", 1)]
         self.values = [self._value_line(way) for way in (_DOWN, _ACROSS)]
         self._typed = ["", ""]
-        self._shown_values: tuple[tuple[Value, ...], ...] = ()
+        self._shown_values: tuple[tuple[AxisValue, ...], ...] = ()
         self._fit_soon = QTimer(self)
         self._fit_soon.setSingleShot(True)
         self._fit_soon.timeout.connect(self.fit)
@@ -177,7 +177,7 @@ class GridPage(QWidget):
         line.style().unpolish(line)
         line.style().polish(line)
 
-    def _values(self) -> tuple[tuple[Value, ...], ...]:
+    def _values(self) -> tuple[tuple[AxisValue, ...], ...]:
         design = self._comparing.base.design
         return tuple(
             tuple(axis.parse(design, typed)) for axis, typed in zip(self._ways_axes, self._typed, strict=True)

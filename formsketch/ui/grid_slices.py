@@ -9,12 +9,12 @@ from __future__ import annotations
 import time
 from collections import deque
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
 
+from msgspec.structs import replace
 from PySide6.QtCore import QObject, QSize, QSizeF, QTimer, Signal
 from PySide6.QtGui import QImage
 
-from formsketch.comparison.axes import Axis, Value
+from formsketch.comparison.axes import Axis, AxisValue
 from formsketch.comparison.differences import Figure, difference_rows
 from formsketch.comparison.grid import check_cell_count, grid_cell, why_not
 from formsketch.comparison.variants import Candidate
@@ -24,6 +24,7 @@ from formsketch.ui.lit_wire import ViewTransform, lit_wire_image
 from formsketch.ui.picture import level_wire
 from formsketch.ui.theme import Palette, rgb
 from formsketch.ui.wire_picture import PlacedWire
+from formsketch.values import Result, Value
 
 # Longer than this no slice goes on; one cell of a common form takes about 2 ms.
 SLICE_MS = 5.0
@@ -32,20 +33,19 @@ _CLOSEST_PX_PER_MM, _FILLS, _SAME_SCALE = 12.0, 0.9, 0.02
 LEAST_PX_PER_MM = 0.05
 
 
-@dataclass(frozen=True)
-class Ways:
+class Ways(Value, frozen=True):
     """Two axes with their values: rows and columns of a grid."""
 
     down: Axis
-    down_values: tuple[Value, ...]
+    down_values: tuple[AxisValue, ...]
     across: Axis
-    across_values: tuple[Value, ...]
+    across_values: tuple[AxisValue, ...]
 
     @property
     def count(self) -> int:
         return len(self.down_values) * len(self.across_values)
 
-    def of_cell(self, number: int) -> tuple[tuple[Axis, Value], ...]:
+    def of_cell(self, number: int) -> tuple[tuple[Axis, AxisValue], ...]:
         """Both values of a cell, counted row by row."""
         row, column = divmod(number, len(self.across_values))
         return (self.down, self.down_values[row]), (self.across, self.across_values[column])
@@ -55,8 +55,7 @@ class Ways:
         return all(axis.is_own(design, value) for axis, value in self.of_cell(number))
 
 
-@dataclass(frozen=True, eq=False)
-class GridCell:
+class GridCell(Result, frozen=True):
     """A cell as it is shown: figures are (value, difference from the design's own)."""
 
     candidate: Candidate

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -12,6 +11,7 @@ from formsketch.design.model import Flare
 from formsketch.ui.session import Session
 from formsketch.ui.view import View
 from formsketch.ui.wire_picture import PlacedWire
+from formsketch.values import Value
 
 # Where along a span its skew is pulled; how far direction handles stand off their marks.
 _SKEW_AT, _DIRECTION_OFF = 0.22, 2.2
@@ -23,8 +23,7 @@ _ROW_OFF = 3.8
 _LEAST_ROW = 0.5
 
 
-@dataclass(frozen=True)
-class Handle:
+class Handle(Value, frozen=True):
     """A place to pull: `number` is that of the mark or span, `u` the place along the span.
 
     `way` is the direction it is pulled along, of length 1, where it has one.

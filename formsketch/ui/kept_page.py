@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import msgspec
 from PySide6.QtWidgets import QDialogButtonBox, QLabel, QPushButton, QVBoxLayout, QWidget
 
@@ -19,6 +17,7 @@ from formsketch.design.model import Design
 from formsketch.errors import FormSketchError
 from formsketch.ui.live_dialog import LiveDialog
 from formsketch.ui.plain_table import PlainTable
+from formsketch.values import Value
 
 _HEADINGS = ("Kept", "Name", "Numbers", "Where from")
 _NOTE = (
@@ -27,8 +26,7 @@ _NOTE = (
 )
 
 
-@dataclass(frozen=True)
-class _Kept:
+class _Kept(Value, frozen=True):
     """One row of an own table, and which file and kind of table it stands in."""
 
     file_name: str

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
 from math import copysign
 
 from PySide6.QtCore import Qt
@@ -24,6 +23,7 @@ from formsketch.ui.gestures import ALT, CONTROL, SHIFT
 from formsketch.ui.repeat_pull import GRADING, REPEATS, grading_text
 from formsketch.ui.session import Session
 from formsketch.units import angle_text, length_text
+from formsketch.values import Value
 
 TURN_DEG, LONG_TURN_DEG = 1.0, 10.0
 LENGTH_MM, LONG_LENGTH_MM = 0.1, 1.0
@@ -51,8 +51,7 @@ KEYS = (
 )
 
 
-@dataclass(frozen=True)
-class _Last:
+class _Last(Value, frozen=True):
     """The last press: its key, its span, when it was, and the design and the step it made."""
 
     key: object

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -26,6 +24,7 @@ from formsketch.ui.lit_stations import (
     X,
     Y,
 )
+from formsketch.values import Result
 
 # The rim is a line this wide inside the edge, on thin wire no more than a share of the width.
 RIM_PX, RIM_SHARE, RIM_STRENGTH = 1.0, 0.09, 0.8
@@ -38,8 +37,7 @@ SHADOW_RIGHT, SHADOW_DOWN = np.float32(0.6), np.float32(0.8)
 FOLD_PX = 1.6
 
 
-@dataclass(frozen=True, eq=False)
-class Points:
+class Points(Result, frozen=True):
     """Points of stations, by the pixel each lies in; all of shape (points,)."""
 
     station: IndexArray
@@ -51,8 +49,7 @@ class Points:
         return Points(self.station[which], self.x[which], self.y[which], self.pixel[which])
 
 
-@dataclass(frozen=True, eq=False)
-class Paint:
+class Paint(Result, frozen=True):
     """An empty image as flat packed pixels, and what is drawn on it."""
 
     pixels: PixelArray

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
+
+from formsketch.values import Result
 
 if TYPE_CHECKING:
     from formsketch.ui.lit_wire import ViewTransform, WireSamples
@@ -33,8 +34,7 @@ STEEPEST = 50.0
 X, Y, COS, SIN, HALF, FLAT, PER_EDGE, SWELL, RISE, TO_END, END_SIDE, ALONG = range(12)
 
 
-@dataclass(frozen=True, eq=False)
-class Stations:
+class Stations(Result, frozen=True):
     """Cross-sections of the visible wire, shape (12, stations), and how many points each has across.
 
     `strips` are the stations at which what is drawn in one go begins: all of the wire, then each stretch
@@ -51,8 +51,7 @@ class Stations:
         return self.table.shape[1] * self.across
 
 
-@dataclass(frozen=True, eq=False)
-class _Rows:
+class _Rows(Result, frozen=True):
     """The samples in pixels, with one more past each end of each wire; `turn` and `edge` of the intervals.
 
     `sample` is the number of each row's sample.

@@ -12,9 +12,9 @@ Pixels run right and down; headings and normals keep y up.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec.structs import astuple
 from numpy.typing import NDArray
 from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QImage
@@ -25,6 +25,7 @@ from formsketch.ui.lit_ball import lit_ball
 from formsketch.ui.lit_colour import Rgb, packed
 from formsketch.ui.lit_paint import Paint as _Paint
 from formsketch.ui.lit_stations import stations_of as _stations
+from formsketch.values import Result, Value
 
 FloatArray = NDArray[np.float64]
 
@@ -34,8 +35,7 @@ MOST_SHRINKS = 12
 MOST_POINTS = 250_000
 
 
-@dataclass(frozen=True, eq=False)
-class WireSamples:
+class WireSamples(Result, frozen=True):
     """Samples of one or more wires in drawing order, arrays of shape (samples,), y up.
 
     `plan_width_mm` is the section's width seen from above, `height_mm` its height out of the plane, both
@@ -75,8 +75,7 @@ class WireSamples:
         return WireSamples(x_mm, y_mm, heading, width, height, np.array(first), self.again)
 
 
-@dataclass(frozen=True)
-class ViewTransform:
+class ViewTransform(Value, frozen=True):
     """Where the form lies on the image: pixel x = origin_x + scale x, pixel y = origin_y - scale y."""
 
     scale_px_per_mm: float
@@ -84,11 +83,11 @@ class ViewTransform:
     origin_y_px: float
 
     def __post_init__(self) -> None:
-        if not (self.scale_px_per_mm > 0 and np.isfinite(list(vars(self).values())).all()):
+        if not (self.scale_px_per_mm > 0 and np.isfinite(astuple(self)).all()):
             raise DrawingError("view: expected a finite place and a scale above 0 px/mm")
 
     def shrunk(self, factor: float) -> ViewTransform:
-        return ViewTransform(*(factor * value for value in vars(self).values()))
+        return ViewTransform(*(factor * value for value in astuple(self)))
 
 
 def lit_wire_image(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-from dataclasses import dataclass
 from pathlib import Path
 
 from PySide6.QtCore import QSettings, QStandardPaths
@@ -21,6 +20,7 @@ from formsketch.ui.recovery import LeftBehind, Recovery, discard, left_behind
 from formsketch.ui.session import Session
 from formsketch.ui.settings import own_settings
 from formsketch.ui.window import Window
+from formsketch.values import Value
 
 _FIRST_DEMO = "eddy-bracelet"
 _IN_USE = (
@@ -57,8 +57,7 @@ def run(file: Path | None) -> int:
     return app.exec()
 
 
-@dataclass(frozen=True)
-class Tended:
+class Tended(Value, frozen=True):
     """What watches over a window's session: against a bad end, and against another window on its file."""
 
     recovery: Recovery

@@ -5,7 +5,6 @@ All places lie on the table, x + iy, mm.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, Literal, NamedTuple
 
@@ -15,6 +14,7 @@ from numpy.typing import NDArray
 
 from formsketch.geometry.outline import Disc, hulls_between
 from formsketch.ui.wire_picture import PlacedWire
+from formsketch.values import Result, Value
 
 # How near, in pixels, the pointer must come: marks and middles of beads go before edges.
 _MARK_PX, _EDGE_PX, _CENTRELINE_PX = 6.0, 8.0, 5.0
@@ -31,8 +31,7 @@ _COVERS_MM, _MOST_LOOKED_AT = 1e-3, 60
 Complexes = NDArray[np.complex128]
 
 
-@dataclass(frozen=True)
-class Place:
+class Place(Value, frozen=True):
     """A place measured from or to, and what it is of: `place` is where along the wire, `disc` which bead."""
 
     at_mm: complex
@@ -42,8 +41,7 @@ class Place:
     disc: int | None = None
 
 
-@dataclass(frozen=True)
-class Gap:
+class Gap(Value, frozen=True):
     """The narrowest opening between two parts of the wire, and where it is."""
 
     width_mm: float
@@ -66,8 +64,7 @@ class _Body(NamedTuple):
     half_mm: NDArray[np.float64]
 
 
-@dataclass(frozen=True, eq=False)
-class Measurable:
+class Measurable(Result, frozen=True):
     """A wire on the table with everything that can be measured on it."""
 
     wire: PlacedWire

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 import stat
-from dataclasses import dataclass
 from pathlib import Path
 
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QSize, Qt
@@ -16,6 +15,7 @@ from PySide6.QtGui import QImage, QImageIOHandler, QImageReader, QPainter
 
 from formsketch.errors import InputError, shown
 from formsketch.files import read_whole
+from formsketch.values import Result
 
 LARGEST_FILE_BYTES = 40_000_000
 MOST_PIXELS = 60_000_000
@@ -26,8 +26,7 @@ _MAGIC = ((b"\x89PNG\r\n\x1a\n", "png"), (b"\xff\xd8\xff", "jpeg"))
 _USUAL_BITS = 32
 
 
-@dataclass(frozen=True, eq=False)
-class LoadedPicture:
+class LoadedPicture(Result, frozen=True):
     """A picture ready to be painted, upright. `width_mm` is its true width where the file knows it."""
 
     image: QImage

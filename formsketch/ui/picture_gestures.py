@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from abc import abstractmethod
-from dataclasses import replace
 
 import numpy as np
+from msgspec.structs import replace
 from PySide6.QtCore import QPointF
 
 from formsketch.design.picture_edits import with_picture

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import copy
 import math
-from dataclasses import dataclass
 
 import numpy as np
 from msgspec.structs import replace
@@ -17,10 +16,10 @@ from formsketch.design.model import Design, Picture
 from formsketch.design.picture_edits import kept, with_picture
 from formsketch.evaluation.evaluate import Evaluation, evaluate
 from formsketch.ui.pose import Pose
+from formsketch.values import Value
 
 
-@dataclass(frozen=True)
-class PicturePlace:
+class PicturePlace(Value, frozen=True):
     """The picture on the table: its middle (x + iy, mm, y up), its angle, its size in mm."""
 
     middle_mm: complex

@@ -6,16 +6,15 @@ A turn of what is seen is such a motion, too, from the table as it was laid to t
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
 from formsketch.fitting.pulling import WireInHand
 from formsketch.geometry.trace import Trace
+from formsketch.values import Value
 
 
-@dataclass(frozen=True)
-class Pose:
+class Pose(Value, frozen=True):
     """Place of the start mark (x + iy, mm, y up) and the angle the wire's own x axis lies at."""
 
     offset_mm: complex

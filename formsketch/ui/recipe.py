@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from formsketch.shipped import resource
+from formsketch.values import Value
 
 TITLE = "A bracelet in a few pulls"
 PICTURE_WIDTH_PX = 640
 
 
-@dataclass(frozen=True)
-class RecipeStep:
+class RecipeStep(Value, frozen=True):
     """One step: what it is called, and what to do."""
 
     name: str

@@ -10,7 +10,6 @@ import contextlib
 import json
 import time
 import uuid
-from dataclasses import dataclass
 from pathlib import Path
 
 from PySide6.QtCore import QLockFile, QObject, QTimer, Signal
@@ -20,6 +19,7 @@ from formsketch.design.model import Design
 from formsketch.errors import FormSketchError
 from formsketch.files import clear_unfinished, read_whole, write_atomically
 from formsketch.ui.session import Session
+from formsketch.values import Value
 
 _FORMAT, _SUFFIX, _LOCK = "formsketch-recovery", ".recovery.json", ".lock"
 _KEEP_AFTER_MS = 2_000
@@ -28,8 +28,7 @@ _LARGEST_BYTES = 25_000_000
 _NAMELESS_LOCK_S = 60
 
 
-@dataclass(frozen=True)
-class LeftBehind:
+class LeftBehind(Value, frozen=True):
     """A design that was not saved: where it is kept, its own file if it had one, and the design.
 
     `file_digest` tells what its file held.

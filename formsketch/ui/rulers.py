@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from PySide6.QtCore import QLineF, QPointF, QRect, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QPainter, QPen
@@ -12,6 +11,7 @@ from PySide6.QtGui import QColor, QFont, QPainter, QPen
 from formsketch.ui.theme import Palette
 from formsketch.ui.view import View
 from formsketch.units import MM_PER_INCH, inch_fraction_text
+from formsketch.values import Value
 
 RULER_PX = 22
 _LEAST_TICK_PX, _LEAST_LABEL_PX, _LEAST_MINOR_PX, _LEAST_MAJOR_PX = 5.0, 46.0, 20.0, 80.0
@@ -20,8 +20,7 @@ _ZERO_MM = 1e-9
 _NOTE_PAPER = 0.8
 
 
-@dataclass(frozen=True)
-class Scale:
+class Scale(Value, frozen=True):
     """How a rule is divided: the name of its unit, and its steps in mm from the finest up."""
 
     name: str

@@ -6,9 +6,9 @@ A session holds values, never widgets. A gesture previews designs and ends in on
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass, replace
 from pathlib import Path
 
+from msgspec.structs import replace
 from PySide6.QtCore import QObject, Signal
 
 from formsketch.design.file_format import LARGEST_FILE_BYTES, DesignFile, load_design, save_design
@@ -21,13 +21,13 @@ from formsketch.geometry.trace import level_angle_rad
 from formsketch.ui.crossing_memory import CrossingMemory
 from formsketch.ui.picture_place import evaluation_of, holding_picture
 from formsketch.ui.pose import UNTURNED, Pose, pose_keeping
+from formsketch.values import Value
 
 # Steps kept one by one. What was done before them becomes one step, so that undo reaches the opening always.
 MOST_STEPS = 1_000
 
 
-@dataclass(frozen=True)
-class Step:
+class Step(Value, frozen=True):
     """One step that can be gone back to: what was done, the design after it and where it lies unturned.
 
     `number` counts the steps since the opening, 0 for the opening itself.

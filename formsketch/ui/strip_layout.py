@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -12,6 +11,7 @@ from PySide6.QtCore import QPointF, QRectF
 from formsketch.evaluation.evaluate import Evaluation
 from formsketch.template.wire_strip import end_marks_mm
 from formsketch.ui.view import View
+from formsketch.values import Result
 
 SIDE_PX = 22.0
 WIRE_Y_PX = 80.0
@@ -25,8 +25,7 @@ _GRAB_PX = 5.0
 _NEAR_WIRE_PX = 34.0
 
 
-@dataclass(frozen=True, eq=False)
-class StripLayout:
+class StripLayout(Result, frozen=True):
     """One evaluated wire stretched over a strip of this width."""
 
     evaluation: Evaluation
@@ -61,7 +60,9 @@ class StripLayout:
     @cached_property
     def lines_mm(self) -> NDArray[np.float64]:
         """Where a line is drawn across the wire: at each mark and at both ends of the cut wire."""
-        return np.unique(np.concatenate(([0.0], self.marks_mm, [self.evaluation.cut_length_mm])).round(9))
+        lines = np.concatenate(([0.0], self.marks_mm, [self.evaluation.cut_length_mm])).round(9)
+        # Not np.unique: the first call of that loads masked arrays, which the window opens sooner without.
+        return np.array(sorted(set(lines.tolist())))
 
     @cached_property
     def end_marks_mm(self) -> tuple[float, ...]:

@@ -13,7 +13,6 @@ import re
 import signal
 import subprocess
 import sys
-from dataclasses import dataclass
 from xml.parsers import expat
 from xml.sax.saxutils import quoteattr
 
@@ -21,6 +20,7 @@ from formsketch.errors import InputError, shown
 from formsketch.template.drawing import font_file
 from formsketch.ui.picture_file import MOST_SIDES_RATIO
 from formsketch.units import MM_PER_INCH
+from formsketch.values import Value
 
 LARGEST_SVG_BYTES = 8_000_000
 LONGEST_SIDE_PX = 3_000
@@ -56,8 +56,7 @@ sys.stdout.buffer.write(bytes(drawn))
 """
 
 
-@dataclass(frozen=True)
-class DrawnSvg:
+class DrawnSvg(Value, frozen=True):
     """The drawing as a PNG on nothing, its shape, and its true width where it says one."""
 
     png: bytes

@@ -6,12 +6,14 @@ of colour vision. Widgets are Qt's Fusion style under these colours, with a shor
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
 from string import Template
 
+from msgspec.structs import asdict
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QPalette
 from PySide6.QtWidgets import QApplication
+
+from formsketch.values import Value
 
 Scheme = Qt.ColorScheme
 APPEARANCES = {"system": Scheme.Unknown, "light": Scheme.Light, "dark": Scheme.Dark}
@@ -20,8 +22,7 @@ FUSION_OUTLINE_PERCENT = 140
 _PALETTE, _APPEARANCE = "formsketch_palette", "formsketch_appearance"
 
 
-@dataclass(frozen=True)
-class Palette:
+class Palette(Value, frozen=True):
     """Colours as `#rrggbb`, named by what they are for.
 
     `outline` bounds what can be typed in or clicked; `rim` and `mark` lie on the metal.
@@ -140,7 +141,7 @@ def apply_theme(app: QApplication, palette: Palette) -> None:
     outlined.setColor(QPalette.ColorRole.Window, QColor(palette.outline).lighter(FUSION_OUTLINE_PERCENT))
     for name in "QAbstractSpinBox", "QComboBox", "QCheckBox", "QRadioButton", "QSlider":
         app.setPalette(outlined, name)  # type: ignore[arg-type]  # the stub says bytes, the call takes str
-    colours = {field.name: getattr(palette, field.name) for field in fields(palette)}
+    colours = asdict(palette)
     app.setStyleSheet(Template(STYLE_SHEET).substitute(colours))
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Protocol
 
 from PySide6.QtGui import QHideEvent
@@ -18,6 +17,7 @@ from formsketch.ui.plain_table import PlainTable
 from formsketch.ui.selection import Selection
 from formsketch.ui.session import Session
 from formsketch.units import length_text
+from formsketch.values import Result
 
 _FIELDS_PX = 330
 
@@ -28,8 +28,7 @@ class ShowPlace(Protocol):
     def __call__(self, sample: float | None, other: float | None = None) -> None: ...
 
 
-@dataclass(frozen=True, eq=False)
-class _Answer:
+class _Answer(Result, frozen=True):
     checks: TrueChecks
     tolerance_mm: float
 

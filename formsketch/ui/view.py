@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-
+from msgspec.structs import replace
 from PySide6.QtCore import QPointF, QRectF
+
+from formsketch.values import Value
 
 LEAST_PX_PER_MM, MOST_PX_PER_MM = 0.2, 400.0
 # What is fitted into view is shown no larger than this unless less is said.
@@ -12,8 +13,7 @@ MOST_FITTED_PX_PER_MM = 150.0
 _FIT_MARGIN = 0.86
 
 
-@dataclass(frozen=True)
-class View:
+class View(Value, frozen=True):
     """Scale in logical pixels per mm and the pixel where the table's origin lies; screen y runs down."""
 
     px_per_mm: float

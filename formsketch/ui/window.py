@@ -14,35 +14,30 @@ from formsketch.bench.user_tables import user_tubes_file
 from formsketch.design.file_format import load_design
 from formsketch.errors import FormSketchError
 from formsketch.shipped import demo_design_files
-from formsketch.ui import dialogs, help_bench, help_faults, recipe
+from formsketch.ui import dialogs
 from formsketch.ui.bench_commands import BenchCommands
 from formsketch.ui.commands import COMMANDS
 from formsketch.ui.compare_commands import CompareCommands
 from formsketch.ui.design_commands import DesignCommands
 from formsketch.ui.file_commands import FileCommands
 from formsketch.ui.form_canvas import FormCanvas
-from formsketch.ui.help_texts import BENCH_CAUTIONS, HOW_IT_WORKS, about_text, keys_text
+from formsketch.ui.help_commands import HelpCommands
 from formsketch.ui.later import Later
-from formsketch.ui.measure_tool import MeasureTool
 from formsketch.ui.numbers_panel import NumbersPanel
 from formsketch.ui.picture_commands import PictureCommands
-from formsketch.ui.screen_match import ScreenMatchDialog, true_px_per_mm
+from formsketch.ui.screen_match import true_px_per_mm
 from formsketch.ui.selection import Selection
 from formsketch.ui.session import MOST_STEPS, Session
-from formsketch.ui.table_turns import STEP_DEG
 from formsketch.ui.template_commands import TemplateCommands
 from formsketch.ui.theme import use_appearance
-from formsketch.ui.tools import Tool
+from formsketch.ui.view_commands import ViewCommands
 from formsketch.ui.wire_strip_view import WireStripView
 
 if TYPE_CHECKING:
     from formsketch.ui.compare_view import CompareView
 
 make_compare_view = Later("formsketch.ui.compare_view", "CompareView")
-FreehandTool = Later("formsketch.ui.freehand_tool", "FreehandTool")
 
-_ZOOM_STEP = 1.25
-_IN_INCHES = "rulers_in_inches"
 _MOST_FAULTS_EXPLAINED = 3
 _OF_THE_SELECTED = (
     "zoom_to_selected",
@@ -70,15 +65,23 @@ class Window(QMainWindow):
         kept = str(settings.value("appearance", "system", type=str))
         self.use_appearance(kept if kept in dict(_APPEARANCES) else "system")
         self.selection = Selection()
-        self._pen: Tool | None = None
         tubes = load_tubes(user_tubes_file())
         self.canvas = FormCanvas(session, self.selection, tubes)
         self.strip = WireStripView(session, self.selection)
         self.panel = NumbersPanel(session, self.selection, tubes)
-        self.files, self.edits = FileCommands(self), DesignCommands(self)
-        self.pictures = PictureCommands(self)
-        self.bench, self.comparing = BenchCommands(self), CompareCommands(self)
-        self.templates = TemplateCommands(self)
+        self.files, self.edits, self.view = FileCommands(self), DesignCommands(self), ViewCommands(self)
+        self.pictures, self.comparing = PictureCommands(self), CompareCommands(self)
+        bench, templates, helping = BenchCommands(self), TemplateCommands(self), HelpCommands(self)
+        self._holders = (
+            self.files,
+            self.edits,
+            self.view,
+            self.pictures,
+            self.comparing,
+            bench,
+            templates,
+            helping,
+        )
         self._lay_out()
         self._make_menus()
         self._told = QLabel()
@@ -163,7 +166,7 @@ class Window(QMainWindow):
 
     def _runner(self, name: str):  # type: ignore[no-untyped-def]
         """Runs a command and tells of what it refused; a gesture under way comes first."""
-        holders = (self, self.files, self.edits, self.pictures, self.bench, self.comparing, self.templates)
+        holders = (self, *self._holders)
         holder = next(part for part in holders if name in type(part).__dict__)
 
         def run(_checked: bool = False) -> None:
@@ -224,9 +227,7 @@ class Window(QMainWindow):
         for name in ("loosen_run", "split_run"):
             actions[name].setEnabled(chosen and self.edits.selected_run_times > 1)
         self.pictures.refresh(actions)
-        actions["draw_freehand"].setChecked(self.is_drawing)
-        actions["measure_distance"].setChecked(isinstance(self.canvas.tool, MeasureTool))
-        actions["rulers_in_inches"].setChecked(self.canvas.in_inches)
+        self.view.refresh(actions)
         self.comparing.refresh(actions)
         self.setWindowTitle(f"{session.title}[*] - FormSketch")
         self.setWindowModified(session.unsaved)
@@ -234,7 +235,7 @@ class Window(QMainWindow):
     def _design_changed(self) -> None:
         self.selection.keep_within(self.session.wire.span_count)
 
-    # --- commands of view and help
+    # --- steps
 
     def undo(self) -> None:
         self.session.undo()
@@ -248,77 +249,7 @@ class Window(QMainWindow):
         if chosen is not None:
             self.session.go_to_step(chosen)
 
-    @property
-    def _looked_at(self) -> FormCanvas | CompareView:
-        return self.compare_view if self.is_comparing else self.canvas
-
-    def fit_form(self) -> None:
-        self._looked_at.fit()
-
-    def show_true_size(self) -> None:
-        self._looked_at.show_true_size()
-
-    def zoom_in(self) -> None:
-        self._looked_at.zoom(_ZOOM_STEP)
-
-    def zoom_out(self) -> None:
-        self._looked_at.zoom(1 / _ZOOM_STEP)
-
-    def zoom_to_selected(self) -> None:
-        self.canvas.zoom_to_selected()
-
-    def turn_view_left(self) -> None:
-        self.canvas.turn(STEP_DEG)
-
-    def turn_view_right(self) -> None:
-        self.canvas.turn(-STEP_DEG)
-
-    def turn_view_back(self) -> None:
-        self.canvas.turn_back()
-
-    def lay_level(self) -> None:
-        self.session.lay_level()
-        self.canvas.fit()
-
-    def match_screen(self) -> None:
-        if ScreenMatchDialog(self, self.settings).exec():
-            self._use_screen()
-
-    def measure_distance(self) -> None:
-        """Take the dividers in hand, or put them down."""
-        if isinstance(self.canvas.tool, MeasureTool):
-            self._take(None)
-            return
-        self.show_comparing(False)
-        canvas = self.canvas
-        tool = MeasureTool(self.session, lambda: canvas.wire, lambda: canvas.in_inches)
-        tool.told.connect(canvas.spoken.say)
-        self._take(tool)
-
-    def rulers_in_inches(self) -> None:
-        """Rulers, grid and scale note in inches, or in millimetres again; kept for the next time."""
-        self.canvas.show_inches(not self.canvas.in_inches)
-        if self._has_compared:
-            self.compare_view.show_inches(self.canvas.in_inches)
-        self.settings.setValue(_IN_INCHES, self.canvas.in_inches)
-        if isinstance(self.canvas.tool, MeasureTool):
-            self.canvas.tool.say()
-
-    def draw_freehand(self) -> None:
-        """Take the pen in hand, or put it down."""
-        self._pen = None if self.is_drawing else FreehandTool(self.session, self.settings, self.canvas.tubes)
-        self._take(self._pen)
-
-    @property
-    def is_drawing(self) -> bool:
-        """Whether the pen is in hand."""
-        return self._pen is not None and self.canvas.tool is self._pen
-
-    def _take(self, tool: Tool | None) -> None:
-        if tool is not None:
-            tool.ended.connect(self.refresh_commands)
-            self.canvas.setFocus(Qt.FocusReason.OtherFocusReason)
-        self.canvas.take_tool(tool)
+    # --- the form, or forms beside it
 
     @cached_property
     def compare_view(self) -> CompareView:
@@ -332,13 +263,14 @@ class Window(QMainWindow):
         return view
 
     @property
-    def _has_compared(self) -> bool:
+    def has_compared(self) -> bool:
+        """Whether the page of comparing has been made."""
         return "compare_view" in self.__dict__
 
     @property
     def is_comparing(self) -> bool:
         """Whether the page of comparing is shown in place of the form."""
-        return self._has_compared and self.pages.currentWidget() is self.compare_view
+        return self.has_compared and self.pages.currentWidget() is self.compare_view
 
     def show_comparing(self, comparing: bool) -> None:
         """Show the page of comparing, or the form again."""
@@ -360,27 +292,6 @@ class Window(QMainWindow):
         if comparing:
             self.tell("All at one scale; pull on any. The figures say how each differs from the first.")
 
-    def show_help(self) -> None:
-        dialogs.show_text(self, "How it works", HOW_IT_WORKS)
-
-    def show_recipe(self) -> None:
-        dialogs.show_text(self, recipe.TITLE, recipe.recipe_page())
-
-    def show_bench_numbers(self) -> None:
-        dialogs.show_text(self, help_bench.TITLE, help_bench.bench_page())
-
-    def show_keys(self) -> None:
-        dialogs.show_text(self, "Keys", keys_text())
-
-    def show_cautions(self) -> None:
-        dialogs.show_text(self, "At the bench: cautions", BENCH_CAUTIONS)
-
-    def show_troubles(self) -> None:
-        dialogs.show_text(self, help_faults.TITLE, help_faults.faults_page())
-
-    def show_about(self) -> None:
-        dialogs.show_text(self, "About FormSketch", about_text())
-
     def close_window(self) -> None:
         self.close()
 
@@ -399,7 +310,7 @@ class Window(QMainWindow):
             self.restoreGeometry(geometry)
         else:
             self.resize(1366, 768)
-        self.canvas.show_inches(bool(self.settings.value(_IN_INCHES, False, type=bool)))
+        self.view.restore()
 
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
@@ -410,10 +321,7 @@ class Window(QMainWindow):
         self.canvas.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _use_screen(self) -> None:
-        px_per_mm, matched = true_px_per_mm(self.screen(), self.settings)
-        self.canvas.set_true_scale(px_per_mm, matched)
-        if self._has_compared:
-            self.compare_view.set_true_scale(px_per_mm, matched)
+        self.view.use_screen()
 
     def closeEvent(self, event: QCloseEvent) -> None:
         if not self.files.may_leave_design():

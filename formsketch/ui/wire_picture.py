@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -18,10 +17,10 @@ from formsketch.ui.lit_paint import SHADOW_SHARE
 from formsketch.ui.lit_tips import with_round_tips
 from formsketch.ui.lit_wire import WireSamples
 from formsketch.ui.pose import Pose
+from formsketch.values import Result
 
 
-@dataclass(frozen=True, eq=False)
-class PlacedWire:
+class PlacedWire(Result, frozen=True):
     """The samples of an evaluation where they lie on the table; y up, mm."""
 
     evaluation: Evaluation

@@ -76,7 +76,7 @@ def samples_of(
 
 
 def one_after_another(*wires: WireSamples) -> WireSamples:
-    columns = (np.concatenate([getattr(w, name) for w in wires]) for name in list(vars(wires[0]))[:5])
+    columns = (np.concatenate([getattr(w, name) for w in wires]) for name in wires[0].__struct_fields__[:5])
     first = np.cumsum([0, *(len(w.x_mm) for w in wires)])
     return WireSamples(*columns, first)
 

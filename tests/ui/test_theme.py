@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import fields
 
 import numpy as np
 import pytest
+from msgspec.structs import fields
 from numpy.typing import NDArray
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QPainter, QPaintEvent, QPalette

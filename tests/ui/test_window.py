@@ -42,6 +42,7 @@ from formsketch.ui.design_commands import DesignCommands
 from formsketch.ui.ends_dialog import EndsDialog
 from formsketch.ui.fields import QuantityField
 from formsketch.ui.file_commands import FileCommands
+from formsketch.ui.help_commands import HelpCommands
 from formsketch.ui.main import opening_session
 from formsketch.ui.picture_commands import PictureCommands
 from formsketch.ui.recipe import PICTURE_WIDTH_PX, STEPS, picture_name
@@ -51,6 +52,7 @@ from formsketch.ui.starter_dialog import StarterDialog
 from formsketch.ui.template_commands import TemplateCommands
 from formsketch.ui.theme import DARK, LIGHT
 from formsketch.ui.variant_dialog import VariantDialog
+from formsketch.ui.view_commands import ViewCommands
 from formsketch.ui.window import Window
 from tests.support import events
 from tests.support.asked import Asked, said, trigger
@@ -87,6 +89,8 @@ HOLDERS = (
     BenchCommands,
     CompareCommands,
     TemplateCommands,
+    ViewCommands,
+    HelpCommands,
 )
 
 
