@@ -34,6 +34,7 @@ from formsketch.design.soundness import sound
 from formsketch.design.transforms import scaled_form
 from formsketch.design.variant_edits import pulled
 from formsketch.errors import EditRefused, FormSketchError
+from formsketch.evaluation.end_marks import end_marks_mm
 from formsketch.evaluation.evaluate import Evaluation, evaluate
 from formsketch.forging.end_defaults import default_end
 from formsketch.forging.ends import end_piece
@@ -41,7 +42,7 @@ from formsketch.template.bench_ending import end_steps
 from formsketch.template.mark_table import MarkTable
 from formsketch.template.rule_part import rule_strips
 from formsketch.template.stages import as_bent
-from formsketch.template.wire_strip import end_marks_mm, lay_wire
+from formsketch.template.wire_strip import lay_wire
 
 D = 1.2
 KINDS: dict[str, End] = {

@@ -7,11 +7,12 @@ from functools import cached_property
 
 import numpy as np
 
+from formsketch.evaluation.end_marks import end_marks_mm
 from formsketch.evaluation.evaluate import Evaluation
 from formsketch.template.bench_words import marks_in_words, place_text, spans_in_words
 from formsketch.template.drawing import Group, Item, Path, Stroke, Text, text_width_mm
 from formsketch.template.set_items import set_rows_of
-from formsketch.template.wire_strip import end_marks_mm, mark_places_mm
+from formsketch.template.wire_strip import mark_places_mm
 from formsketch.units import band_text
 from formsketch.values import Result
 

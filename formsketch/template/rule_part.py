@@ -7,11 +7,12 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 from msgspec.structs import replace
 
+from formsketch.evaluation.end_marks import end_marks_mm
 from formsketch.evaluation.evaluate import Evaluation
 from formsketch.template.bench_words import place_text
 from formsketch.template.drawing import Group, Item, Path, Stroke, Text, text_width_mm
 from formsketch.template.lettering import Block, Line
-from formsketch.template.wire_strip import end_marks_mm, mark_places_mm
+from formsketch.template.wire_strip import mark_places_mm
 from formsketch.values import Result
 
 _STRIP_MM, _TAB_MM, _HEADING_PITCH_MM = 11.0, 8.0, 6.5

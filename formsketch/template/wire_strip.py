@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from functools import cached_property
 from itertools import pairwise
 
+from formsketch.evaluation.end_marks import end_marks_mm
 from formsketch.evaluation.evaluate import Evaluation
 from formsketch.forging.ends import EndPiece
 from formsketch.template.bench_words import marks_in_words, place_text, spans_in_words
@@ -102,16 +103,6 @@ def mark_places_mm(evaluation: Evaluation) -> list[float]:
     """Where each mark is on the straight wire, in mm from its cut start; one more than there are spans."""
     spans = evaluation.spans
     return [*spans.stock_from_mm.tolist(), evaluation.ends[0].stock_mm + evaluation.stock_length_mm]
-
-
-def end_marks_mm(evaluation: Evaluation) -> tuple[list[tuple[str, float]], list[tuple[str, float]]]:
-    """Marks inside the start end and inside the finish end, in the wire's order: what for, where in mm."""
-    start, finish = evaluation.ends
-    last = start.stock_mm + evaluation.stock_length_mm
-    return (
-        [(mark.words[0], start.stock_mm - mark.beyond_mm) for mark in reversed(start.marks)],
-        [(mark.words[0], last + mark.beyond_mm) for mark in finish.marks],
-    )
 
 
 def _end_stops(evaluation: Evaluation, text_mm: float) -> tuple[list[Words], list[Words]]:

@@ -6,7 +6,6 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from formsketch.bench.rates import rates_file
-from formsketch.comparison.variants import candidates_of
 from formsketch.design.edits import change_hammer, use_own_metal
 from formsketch.ui.bench_page import BenchPage
 from formsketch.ui.later import Later
@@ -14,6 +13,7 @@ from formsketch.ui.later import Later
 if TYPE_CHECKING:
     from formsketch.ui.window import Window
 
+candidates_of = Later("formsketch.comparison.variants", "candidates_of")
 BendingPage = Later("formsketch.ui.bending_page", "BendingPage")
 CutListDialog = Later("formsketch.ui.cut_list_dialog", "CutListDialog")
 FeelPage = Later("formsketch.ui.feel_page", "FeelPage")

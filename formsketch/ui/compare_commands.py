@@ -8,8 +8,6 @@ from typing import TYPE_CHECKING
 from PySide6.QtGui import QAction
 
 from formsketch.bench.rates import load_prices, rates_file
-from formsketch.comparison.same_as import quantities
-from formsketch.comparison.variants import candidates_of
 from formsketch.design.edits import with_variants
 from formsketch.design.model import Variant
 from formsketch.design.variant_edits import pinned, shares_form, swapped
@@ -21,6 +19,8 @@ if TYPE_CHECKING:
     from formsketch.ui.compare_view import CompareView
     from formsketch.ui.window import Window
 
+quantities = Later("formsketch.comparison.same_as", "quantities")
+candidates_of = Later("formsketch.comparison.variants", "candidates_of")
 BrassSampleDialog = Later("formsketch.ui.brass_sample_dialog", "BrassSampleDialog")
 PiecesPage = Later("formsketch.ui.pieces_page", "PiecesPage")
 SameAsDialog = Later("formsketch.ui.same_as_dialog", "SameAsDialog")

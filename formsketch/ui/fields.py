@@ -37,17 +37,17 @@ class CalmSpinBox(QSpinBox):
 class NumberGroup(QWidget):
     """A heading over rows of three columns: label, value, and what the value rests on in small type."""
 
-    def __init__(self, heading: str) -> None:
-        super().__init__()
+    def __init__(self, heading: str, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
         self._grid = QGridLayout(self)
         self._grid.setContentsMargins(0, 0, 0, 0)
         self._grid.setHorizontalSpacing(6)
         self._grid.setVerticalSpacing(3)
         self._grid.setColumnStretch(0, 1)
-        self.heading = QLabel(heading)
+        self.heading = QLabel(heading, self)
         self.heading.setObjectName("heading")
         self._grid.addWidget(self.heading, 0, 0, 1, 3)
-        rule = QFrame()
+        rule = QFrame(self)
         rule.setObjectName("rule")
         rule.setFrameShape(QFrame.Shape.HLine)
         self._grid.addWidget(rule, 1, 0, 1, 3)
@@ -55,7 +55,7 @@ class NumberGroup(QWidget):
     def add_value(self, label: str, tip: str = "") -> ValueRow:
         """A row that shows a number."""
         row = self._grid.rowCount()
-        name, value, aside = QLabel(label), QLabel(), QLabel()
+        name, value, aside = QLabel(label, self), QLabel(self), QLabel(self)
         name.setObjectName("soft")
         value.setObjectName("value")
         aside.setObjectName("aside")
@@ -72,7 +72,7 @@ class NumberGroup(QWidget):
     def add_field(self, label: str, widget: QWidget, tip: str = "", wide: bool = False) -> ValueRow:
         """A row with something to type in or choose from; `wide` takes the whole right side."""
         row = self._grid.rowCount()
-        name, aside = QLabel(label), None if wide else QLabel()
+        name, aside = QLabel(label, self), None if wide else QLabel(self)
         name.setObjectName("soft")
         name.setBuddy(widget)
         for part in (name, widget):

@@ -80,7 +80,9 @@ class Paint(Result, frozen=True):
         if folds.any():
             self.fold(points[hidden[folds]], points[owner[hidden[folds]]])
         if crosses.any():
-            shadow = self.shadow_points(np.unique(over[crosses]), max_points)
+            is_over = np.zeros(table.shape[1], bool)
+            is_over[over[crosses]] = True
+            shadow = self.shadow_points(np.flatnonzero(is_over), max_points)
             below = points.station[owner_of[shadow.pixel]]
             apart = np.abs(table[ALONG][shadow.station] - table[ALONG][below])
             self.throw(shadow[(shadow.station > below) & (apart > self.stations.crossing_px)])

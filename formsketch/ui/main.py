@@ -9,18 +9,20 @@ from PySide6.QtCore import QSettings, QStandardPaths
 
 from formsketch.design.file_format import DesignFile, load_design
 from formsketch.design.model import Wire
-from formsketch.design.starters import make_starter
 from formsketch.errors import FormSketchError
 from formsketch.shipped import demo_design_files
 from formsketch.ui import dialogs
 from formsketch.ui.application import create_application
 from formsketch.ui.faults import FaultReports
 from formsketch.ui.file_in_use import FileInUse
+from formsketch.ui.later import Later
 from formsketch.ui.recovery import LeftBehind, Recovery, discard, left_behind
 from formsketch.ui.session import Session
 from formsketch.ui.settings import own_settings
 from formsketch.ui.window import Window
 from formsketch.values import Value
+
+make_starter = Later("formsketch.design.starters", "make_starter")
 
 _FIRST_DEMO = "eddy-bracelet"
 _IN_USE = (

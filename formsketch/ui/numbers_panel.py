@@ -6,11 +6,12 @@ from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtWidgets import QFrame, QLabel, QScrollArea, QVBoxLayout, QWidget
 
 from formsketch.bench.tubes import Tube
+from formsketch.design.set_places import is_set
 from formsketch.evaluation.bands import band_rests_on
 from formsketch.evaluation.evaluate import Band, Evaluation
-from formsketch.evaluation.set_report import set_rows
 from formsketch.ui.background import LatestOnly
 from formsketch.ui.fields import NumberGroup
+from formsketch.ui.later import Later
 from formsketch.ui.selection import Selection
 from formsketch.ui.session import Session
 from formsketch.ui.span_numbers import SpanNumbers
@@ -25,6 +26,8 @@ from formsketch.units import (
     weight_text,
 )
 
+set_rows = Later("formsketch.evaluation.set_report", "set_rows")
+
 PANEL_WIDTH_PX = 318
 _REST_MS = 120
 _FOLLOW_MS = 30
@@ -35,8 +38,14 @@ class NumbersPanel(QScrollArea):
 
     told = Signal(str)
 
-    def __init__(self, session: Session, selection: Selection, tubes: tuple[Tube, ...]) -> None:
-        super().__init__()
+    def __init__(
+        self,
+        session: Session,
+        selection: Selection,
+        tubes: tuple[Tube, ...],
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
         self._session, self._selection, self._tubes = session, selection, tubes
         self.setFixedWidth(PANEL_WIDTH_PX)
         self.setWidgetResizable(True)
@@ -45,20 +54,21 @@ class NumbersPanel(QScrollArea):
         self.setAccessibleName("Numbers")
         inside = QWidget()
         inside.setObjectName("panel")
+        # Widgets are made where they belong: put there afterwards, each would be dressed twice.
+        self.setWidget(inside)
         column = QVBoxLayout(inside)
         column.setContentsMargins(16, 10, 12, 12)
         column.setSpacing(12)
-        self.wire = WireChoice(session)
+        self.wire = WireChoice(session, inside)
         self.wire.refused.connect(self.told)
         column.addWidget(self.wire)
-        self._piece = _PieceNumbers()
+        self._piece = _PieceNumbers(inside)
         column.addWidget(self._piece)
-        self._span = SpanNumbers(session, selection, self.told.emit, tubes)
+        self._span = SpanNumbers(session, selection, self.told.emit, tubes, inside)
         column.addWidget(self._span)
-        self._cautions = _Cautions()
+        self._cautions = _Cautions(inside)
         column.addWidget(self._cautions)
         column.addStretch(1)
-        self.setWidget(inside)
         # What is slow waits for a moment's rest: beside a pull under way it would make the pull stutter.
         self._rest = QTimer(self)
         self._rest.setSingleShot(True)
@@ -122,8 +132,8 @@ def _slow_numbers(evaluation: Evaluation) -> tuple[float, float, float | None, i
 
 
 class _PieceNumbers(NumberGroup):
-    def __init__(self) -> None:
-        super().__init__("Piece")
+    def __init__(self, parent: QWidget) -> None:
+        super().__init__("Piece", parent)
         self._cut = self.add_value(
             "Cut length",
             "Straight wire to cut, both ends included.",
@@ -154,7 +164,8 @@ class _PieceNumbers(NumberGroup):
         self._cut.show(length_text(e.cut_length_mm), _band(e.cut_length_band))
         self._finished.show(length_text(e.finished_length_mm))
         self._weight.show(weight_text(e.weight_g), f"{pennyweight_from_g(e.weight_g):.2f} dwt")
-        set_on = {label: value for label, value, _ in set_rows(e)}
+        rows = set_rows(e) if is_set(e.design) else ()
+        set_on = {label: value for label, value, _ in rows}
         for label, row in self._set.items():
             row.set_visible(label in set_on)
             row.show(set_on.get(label, ""))
@@ -187,8 +198,8 @@ class _PieceNumbers(NumberGroup):
 class _Cautions(QWidget):
     """Weighty cautions in boxes, the rest in small type."""
 
-    def __init__(self) -> None:
-        super().__init__()
+    def __init__(self, parent: QWidget) -> None:
+        super().__init__(parent)
         self._column = QVBoxLayout(self)
         self._column.setContentsMargins(0, 0, 0, 0)
         self._column.setSpacing(6)
@@ -197,7 +208,7 @@ class _Cautions(QWidget):
     def show_cautions(self, evaluation: Evaluation) -> None:
         cautions = evaluation.cautions
         while len(self._labels) < len(cautions):
-            label = QLabel()
+            label = QLabel(self)
             label.setWordWrap(True)
             self._labels.append(label)
             self._column.addWidget(label)

@@ -5,14 +5,17 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QPainter, QPen, QPolygonF, QRadialGradient
 
-from formsketch.evaluation.set_on import SetOn
 from formsketch.ui.strip_layout import WIRE_Y_PX, StripLayout
 from formsketch.ui.theme import Palette
 from formsketch.ui.view import View
+
+if TYPE_CHECKING:
+    from formsketch.evaluation.set_on import SetOn
 
 # A pearl is cream and a stone pale blue on light and dark paper alike.
 _PEARL, _STONE, _SEAT = ("#fffdf6", "#d9d0bf"), ("#f2fbff", "#9cc4da"), "#d5d6d2"

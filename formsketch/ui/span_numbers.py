@@ -8,7 +8,7 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QLabel, QSizePolicy
+from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
 
 from formsketch.bench.lengths import parse_angle_deg, parse_length_mm
 from formsketch.bench.metals import temper_at
@@ -50,9 +50,14 @@ class SpanNumbers(NumberGroup):
     """What is typed goes for all selected spans, as one step, or is refused as a whole."""
 
     def __init__(
-        self, session: Session, selection: Selection, tell: Callable[[str], None], tubes: tuple[Tube, ...]
+        self,
+        session: Session,
+        selection: Selection,
+        tell: Callable[[str], None],
+        tubes: tuple[Tube, ...],
+        parent: QWidget | None = None,
     ) -> None:
-        super().__init__("Span")
+        super().__init__("Span", parent)
         self._session, self._selection, self._tell, self._tubes = session, selection, tell, tubes
         self._rows: list[ValueRow] = []
         self._length = self._field(

@@ -8,8 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import QPointF, QRectF
 
+from formsketch.evaluation.end_marks import end_marks_mm
 from formsketch.evaluation.evaluate import Evaluation
-from formsketch.template.wire_strip import end_marks_mm
 from formsketch.ui.view import View
 from formsketch.values import Result
 

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QFileDialog
 
-from formsketch.comparison.variants import candidates_of
 from formsketch.ui import dialogs
 from formsketch.ui.later import Later
 
@@ -16,6 +15,7 @@ if TYPE_CHECKING:
     from formsketch.ui.session import Session
     from formsketch.ui.window import Window
 
+candidates_of = Later("formsketch.comparison.variants", "candidates_of")
 load_order = Later("formsketch.bench.working_order", "load_order")
 save_order = Later("formsketch.bench.working_order", "save_order")
 comparison_sheet = Later("formsketch.template.comparison_sheet", "comparison_sheet")

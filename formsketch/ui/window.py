@@ -65,10 +65,7 @@ class Window(QMainWindow):
         kept = str(settings.value("appearance", "system", type=str))
         self.use_appearance(kept if kept in dict(_APPEARANCES) else "system")
         self.selection = Selection()
-        tubes = load_tubes(user_tubes_file())
-        self.canvas = FormCanvas(session, self.selection, tubes)
-        self.strip = WireStripView(session, self.selection)
-        self.panel = NumbersPanel(session, self.selection, tubes)
+        self._lay_out()
         self.files, self.edits, self.view = FileCommands(self), DesignCommands(self), ViewCommands(self)
         self.pictures, self.comparing = PictureCommands(self), CompareCommands(self)
         bench, templates, helping = BenchCommands(self), TemplateCommands(self), HelpCommands(self)
@@ -82,7 +79,6 @@ class Window(QMainWindow):
             templates,
             helping,
         )
-        self._lay_out()
         self._make_menus()
         self._told = QLabel()
         self._told.setContentsMargins(14, 0, 0, 0)
@@ -103,21 +99,26 @@ class Window(QMainWindow):
     # --- layout
 
     def _lay_out(self) -> None:
+        # From the window inwards: widgets put in their place when they are full would be dressed twice.
+        across = QSplitter(Qt.Orientation.Horizontal)
+        across.setHandleWidth(1)
+        across.setChildrenCollapsible(False)
+        self.setCentralWidget(across)
+        self.pages = QStackedWidget()
+        across.addWidget(self.pages)
+        across.setStretchFactor(0, 1)
         upright = QSplitter(Qt.Orientation.Vertical)
+        upright.setHandleWidth(1)
+        self.pages.addWidget(upright)
+        tubes = load_tubes(user_tubes_file())
+        self.canvas = FormCanvas(self.session, self.selection, tubes)
+        self.strip = WireStripView(self.session, self.selection)
+        self.panel = NumbersPanel(self.session, self.selection, tubes, across)
         upright.addWidget(self.canvas)
         upright.addWidget(self.strip)
         upright.setStretchFactor(0, 1)
         upright.setCollapsible(0, False)
-        upright.setHandleWidth(1)
-        self.pages = QStackedWidget()
-        self.pages.addWidget(upright)
-        across = QSplitter(Qt.Orientation.Horizontal)
-        across.addWidget(self.pages)
         across.addWidget(self.panel)
-        across.setStretchFactor(0, 1)
-        across.setHandleWidth(1)
-        across.setChildrenCollapsible(False)
-        self.setCentralWidget(across)
         self.setMinimumSize(820, 560)
 
     def _make_menus(self) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QStandardItem, QStandardItemModel
-from PySide6.QtWidgets import QComboBox
+from PySide6.QtWidgets import QComboBox, QWidget
 
 from formsketch.bench.gauges import STOCK_SYSTEMS, gauge_text, stock_diameters
 from formsketch.bench.hammers import load_hammers, load_own_hammers, spread_band
@@ -23,12 +23,10 @@ class WireChoice(NumberGroup):
 
     refused = Signal(str)
 
-    def __init__(self, session: Session) -> None:
-        super().__init__("Wire")
+    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+        super().__init__("Wire", parent)
         self._session = session
-        self.metal = CalmComboBox()
-        self.gauge = CalmComboBox()
-        self.hammer = CalmComboBox()
+        self.metal, self.gauge, self.hammer = CalmComboBox(self), CalmComboBox(self), CalmComboBox(self)
         for box in (self.metal, self.gauge, self.hammer):
             box.setMinimumContentsLength(14)
             box.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from formsketch.evaluation.evaluate import Evaluation
-from formsketch.evaluation.set_on import SetOn
 from formsketch.geometry.outline import Disc
 from formsketch.geometry.over_under import Stretch
 from formsketch.geometry.trace import Trace
@@ -18,6 +18,9 @@ from formsketch.ui.lit_tips import with_round_tips
 from formsketch.ui.lit_wire import WireSamples
 from formsketch.ui.pose import Pose
 from formsketch.values import Result
+
+if TYPE_CHECKING:
+    from formsketch.evaluation.set_on import SetOn
 
 
 class PlacedWire(Result, frozen=True):
@@ -62,6 +65,9 @@ class PlacedWire(Result, frozen=True):
     @cached_property
     def set_on(self) -> SetOn:
         """Pearls, stones and the quality mark where they lie on the table."""
+        # Imported here: most forms hold none, and the window opens sooner without.
+        from formsketch.evaluation.set_on import SetOn
+
         return SetOn(self.evaluation, self.trace)
 
     @cached_property
