@@ -7,9 +7,8 @@ from typing import Annotated
 import msgspec
 from msgspec import Meta
 
-from formsketch.bench.tables import Known, read_table
+from formsketch.bench.tables import Known, shipped_table
 from formsketch.errors import InputError
-from formsketch.shipped import resource
 from formsketch.units import inch_from_mm, length_text, mm_from_inch
 
 # ASTM B258: No. 36 is 0.005 in and No. 0000 is 0.46 in, 39 equal ratios apart, so 92 in all.
@@ -123,5 +122,5 @@ def stock_diameters(system: str) -> list[tuple[str, float]]:
 
 @cache
 def _swg_table() -> dict[int, float]:
-    rows = read_table(resource("tables", "swg.json"), "swg", _SwgRow, "gauge").rows
+    rows = shipped_table("swg.json", "swg", _SwgRow, "gauge").rows
     return {gauge_number(gauge): mm_from_inch(row.diameter_inch) for gauge, row in rows.items()}

@@ -4,15 +4,15 @@ Spread S is 1 when all the metal goes into width and 0 when all goes into length
 starting values from geometry, not measured, until the maker hammers a sample.
 """
 
+from functools import lru_cache
 from pathlib import Path
 from typing import Annotated
 
 import msgspec
 from msgspec import Meta
 
-from formsketch.bench.tables import Known, read_table
+from formsketch.bench.tables import Known, read_table, shipped_table
 from formsketch.errors import InputError
-from formsketch.shipped import resource
 
 _Spread = Annotated[float, Meta(ge=0.0, le=1.0)]
 
@@ -45,7 +45,7 @@ class Hammer(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tr
 
 def load_hammers() -> dict[str, Hammer]:
     """The listed hammers by key."""
-    return dict(read_table(resource("tables", "hammers.json"), TABLE_KIND, Hammer, "key").rows)
+    return dict(shipped_table("hammers.json", TABLE_KIND, Hammer, "key").rows)
 
 
 def load_own_hammers(user_file: Path | None) -> dict[str, Hammer]:
@@ -80,6 +80,8 @@ def own_hammer(name: str, spread: float, low: float, high: float, metal: str, ho
         ) from fault
 
 
+# Asked at every evaluation.
+@lru_cache(maxsize=64)
 def spread_band(
     spread: float, low: float | None = None, high: float | None = None, name: str = ""
 ) -> tuple[float, float, str]:

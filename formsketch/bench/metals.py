@@ -12,9 +12,8 @@ from typing import Annotated, Protocol
 import msgspec
 from msgspec import Meta
 
-from formsketch.bench.tables import Known, read_table
+from formsketch.bench.tables import Known, read_table, shipped_table
 from formsketch.bench.tempers import temper_name
-from formsketch.shipped import resource
 from formsketch.values import Value
 
 TABLE_KIND = "metals"
@@ -161,7 +160,7 @@ def load_metals(user_file: Path | None = None) -> dict[str, Metal]:
     Raises TableError naming file, row and expectation.
     """
     return {
-        **read_table(resource("tables", "metals.json"), TABLE_KIND, Metal, "key").rows,
+        **shipped_table("metals.json", TABLE_KIND, Metal, "key").rows,
         **load_own_metals(user_file),
     }
 

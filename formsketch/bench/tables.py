@@ -6,7 +6,7 @@ and where it comes from ("source").
 """
 
 import json
-from functools import lru_cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any, Generic, Literal, TypeVar
 
@@ -14,6 +14,7 @@ import msgspec
 
 from formsketch.errors import DesignFileError, TableError
 from formsketch.files import read_whole
+from formsketch.shipped import resource
 from formsketch.values import Value
 
 Known = Literal["P", "M", "P/M", "D", "C"]
@@ -48,6 +49,12 @@ def read_table(
     except OSError as error:
         raise TableError(f"{path}: the table cannot be read ({error.strerror}).") from error
     return _read(path, (stat.st_mtime_ns, stat.st_size), kind, row_type, key, replaceable)
+
+
+@cache
+def shipped_table(file_name: str, kind: str, row_type: type[RowT], key: str) -> Table[RowT]:
+    """The rows of a table that ships with the program and does not change while it runs; read once."""
+    return read_table(resource("tables", file_name), kind, row_type, key)
 
 
 @lru_cache(maxsize=16)

@@ -8,9 +8,8 @@ from typing import Annotated
 import msgspec
 from msgspec import Meta
 
-from formsketch.bench.tables import Known, read_table
+from formsketch.bench.tables import Known, read_table, shipped_table
 from formsketch.errors import InputError
-from formsketch.shipped import resource
 from formsketch.values import Value
 
 
@@ -39,7 +38,7 @@ def load_tubes(user_file: Path | None = None) -> tuple[Tube, ...]:
     A file with "only_these": true stands alone, as a bench with these tubes and no others.
     Raises TableError naming file, row and expectation.
     """
-    rows = dict(read_table(resource("tables", "tubes.json"), "tubes", _TubeRow, "label").rows)
+    rows = dict(shipped_table("tubes.json", "tubes", _TubeRow, "label").rows)
     if user_file is not None:
         own = read_table(user_file, "tubes", _TubeRow, "label", replaceable=True)
         rows = dict(own.rows) if own.only_these else rows | own.rows

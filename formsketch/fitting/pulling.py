@@ -186,8 +186,11 @@ def _places(
     v = (u * (np.arange(pieces)[:, None] + _NODES) / pieces).ravel()[:, None]
     angle = v * turns_rad + (v * (v - 1)) * skews_rad
     weight = np.tile(_WEIGHTS * (u / pieces), pieces)
+    places = np.empty(angle.shape[1], dtype=complex)
     # A matrix product here would wake threads that spin for longer than the sum takes.
-    return np.asarray(shape.length_mm * np.einsum("v,vt->t", weight, np.exp(1j * angle)))
+    places.real = np.einsum("v,vt->t", weight, np.cos(angle))
+    places.imag = np.einsum("v,vt->t", weight, np.sin(angle))
+    return np.asarray(shape.length_mm * places)
 
 
 def pull_flare(wire: WireInHand, span: int, plan_width_mm: float) -> Pulled:

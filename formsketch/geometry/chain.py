@@ -150,21 +150,22 @@ def _written_out(
     motif: FloatArray, run: int, times: int, run_turns_over: bool, ends_scale: float, side: float
 ) -> tuple[FloatArray, float]:
     """Rows of one run: length, turn, skew, corner, side, run, index, repeat, flare, repeat scale."""
-    scales = np.array(repeat_scales(times, ends_scale))
-    over = np.tile(motif[:, 4] != 0, times)
+    scales = np.array(repeat_scales(times, ends_scale))[:, None]
+    turns = np.empty((times, len(motif)))
+    turns[:] = np.where(motif[:, 4] != 0, -1.0, 1.0)
     if run_turns_over:
-        over[len(motif) :: len(motif)] ^= True
-    sides = side * np.cumprod(np.where(over, -1.0, 1.0))
-    rows = np.empty((times * len(motif), 10))
-    rows[:, 0] = np.tile(motif[:, 0], times) * np.repeat(scales, len(motif))
-    rows[:, 1:4] = np.tile(motif[:, 1:4], (times, 1))
-    rows[:, 4] = sides
-    rows[:, 5] = run
-    rows[:, 6] = np.tile(np.arange(len(motif)), times)
-    rows[:, 7] = np.repeat(np.arange(times), len(motif))
-    rows[:, 8] = np.tile(motif[:, 5], times)
-    rows[:, 9] = np.repeat(scales, len(motif))
-    return rows, float(sides[-1])
+        turns[1:, 0] *= -1.0
+    sides = side * np.cumprod(turns)
+    rows = np.empty((times, len(motif), 10))
+    rows[:, :, 0] = motif[:, 0] * scales
+    rows[:, :, 1:4] = motif[:, 1:4]
+    rows[:, :, 4] = sides.reshape(turns.shape)
+    rows[:, :, 5] = run
+    rows[:, :, 6] = np.arange(len(motif))
+    rows[:, :, 7] = np.arange(times)[:, None]
+    rows[:, :, 8] = motif[:, 5]
+    rows[:, :, 9] = scales
+    return rows.reshape(-1, 10), float(sides[-1])
 
 
 def _end_rows(

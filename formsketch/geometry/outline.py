@@ -225,9 +225,11 @@ class Outline(Result, frozen=True):
     @cached_property
     def hull_area_mm2(self) -> float:
         """Area of the convex hull of the outline."""
-        rounds = self.shapes_of(np.arange(len(self.piece_bounds[0]), len(self._made)))
-        shapes = [hull_of(np.concatenate((self.left_mm, self.right_mm))), *rounds]
-        return float(shapely.area(shapely.convex_hull(shapely.geometrycollections(shapes))))
+        hull = hull_of(np.concatenate((self.left_mm, self.right_mm)))
+        if self.discs:
+            rounds = self.shapes_of(np.arange(len(self.piece_bounds[0]), len(self._made)))
+            hull = shapely.convex_hull(shapely.geometrycollections([hull, *rounds]))
+        return float(shapely.area(hull))
 
 
 def hulls_between(left_mm: NDArray[np.complex128], right_mm: NDArray[np.complex128]) -> NDArray[Any]:

@@ -176,7 +176,10 @@ class GridView(QWidget):
         if own:
             painter.fillRect(inner, QColor(colours.accent_wash))
         painter.setPen(QPen(QColor(colours.line), 1))
+        # Level lines need no smoothing, and are drawn in a tenth of the time without.
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
         painter.drawRect(inner)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         cell = self.cell(number)
         if cell is not None:
             self._paint_made(painter, cell, rect, colours)

@@ -30,7 +30,7 @@ set_rows = Later("formsketch.evaluation.set_report", "set_rows")
 
 PANEL_WIDTH_PX = 318
 _REST_MS = 120
-_FOLLOW_MS = 30
+_FOLLOW_MS = 66
 
 
 class NumbersPanel(QScrollArea):
@@ -76,7 +76,7 @@ class NumbersPanel(QScrollArea):
         self._rest.timeout.connect(self._ask_slow)
         self._slow = LatestOnly(self)
         self._slow.done.connect(self._piece.show_slow)
-        # While the form is pulled the numbers follow some 30 times a second: as often as they can be read.
+        # While the form is pulled the numbers follow some 15 times a second: as often as they can be read.
         self._follow = QTimer(self)
         self._follow.setSingleShot(True)
         self._follow.setInterval(_FOLLOW_MS)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Hashable
+from functools import cached_property
 
 import numpy as np
 from PySide6.QtCore import QPointF, QRectF, QSizeF, Qt
@@ -192,7 +193,7 @@ class StripPainting:
             painter.setPen(QColor(self._colours.ink_soft))
             painter.drawText(QRectF(x - 45, WIRE_Y_PX + 74, 90, 16), _CENTRED, text)
 
-    @property
+    @cached_property
     def _is_roomy(self) -> bool:
         """Whether there is room for whole words under every span that needs some: all alike, or none."""
         spans = self._e.spans

@@ -16,7 +16,7 @@ from pathlib import Path
 import numpy as np
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSettings, Qt
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPolygonF
-from PySide6.QtWidgets import QApplication, QWidget
+from PySide6.QtWidgets import QApplication, QLineEdit, QWidget
 
 from formsketch.design.file_format import DesignFile, design_bytes
 from formsketch.design.model import Design
@@ -26,8 +26,10 @@ from formsketch.ui.window import Window
 from tests.benchmarks.frames import LEAST_ROUND_PX, SIZE_PX, row_of
 from tests.support import events
 
-MOST_SLICES, MOST_CELLS = 10_000, 25
-TARGET_MS, POINTER_TARGET_MS = 100.0, 16.0
+MOST_SLICES, MOST_CELLS = 100_000, 25
+TARGET_MS, LARGE_TARGET_MS, POINTER_TARGET_MS = 100.0, 1_000.0, 16.0
+# Gauges in mm down and sizes in per cent across, typed for a grid of so many to a side.
+LARGE_SIDE, GAUGE_STEP_MM, SIZE_STEP = 10, 0.05, 2
 
 
 @dataclass(frozen=True)
@@ -74,6 +76,42 @@ def grid_row(spans: int, moves: int, target_ms: float | None = TARGET_MS) -> Gri
     median, p95 = np.percentile(times, (50, 95))
     what = f"grid of 5 x 5, {spans} spans, pulled"
     return GridRow(what, float(median), float(p95), max(waits), target_ms, bare)
+
+
+def large_grid_row(spans: int, repeats: int, side: int = LARGE_SIDE) -> GridRow:
+    """Values typed for a grid of `side` times `side` of a row of so many spans, until all of it is drawn."""
+    app = QApplication.instance() or create_application(["formsketch"])
+    design = row_of(spans)
+    with tempfile.TemporaryDirectory() as scratch:
+        settings = QSettings(str(Path(scratch) / "settings.ini"), QSettings.Format.IniFormat)
+        window = _window(design, settings)
+        window.resize(2 * SIZE_PX[0], 2 * SIZE_PX[1])
+        grid = window.compare_view.grid
+        sizes = ", ".join(f"{80 + SIZE_STEP * i}" for i in range(side))
+        _type(grid.values[1], sizes)
+        times, waits = [], []
+        for number in range(repeats):
+            gauges = ", ".join(f"{1 + GAUGE_STEP_MM * i + 0.01 * number:.2f} mm" for i in range(side))
+            begin = time.process_time()
+            _type(grid.values[0], gauges)
+            typed_ms = 1e3 * (time.process_time() - begin)
+            waits.append(max(typed_ms, _all_drawn(window)))
+            times.append(1e3 * (time.process_time() - begin))
+            if len(grid.slices.cells) != side * side:
+                raise RuntimeError(f"expected a grid of {side} x {side}")
+        window.close()
+        window.deleteLater()
+        app.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+        settings.sync()
+    median, p95 = np.percentile(times, (50, 95))
+    what = f"grid of {side} x {side}, {spans} spans, typed"
+    return GridRow(what, float(median), float(p95), max(waits), LARGE_TARGET_MS, float("nan"))
+
+
+def _type(line: QLineEdit, text: str) -> None:
+    line.setText(text)
+    line.setModified(True)
+    line.returnPressed.emit()
 
 
 def _window(design: Design, settings: QSettings) -> Window:
