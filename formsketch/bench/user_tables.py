@@ -89,6 +89,22 @@ def _written(path: Path, kind: str, rows: dict[str, msgspec.Struct]) -> Path:
     return path
 
 
+def set_aside(path: Path) -> None:
+    """Do as if there were no such table until the file changes, so that a slip in it stops nothing else."""
+    _set_aside[path] = _stamp(path)
+
+
+# What was set aside, and what the file was then.
+_set_aside: dict[Path, tuple[int, int]] = {}
+
+
 def _present(folder: Path | None, name: str) -> Path | None:
     path = (user_tables_folder() if folder is None else folder) / name
-    return path if path.is_file() else None
+    if not path.is_file() or (path in _set_aside and _set_aside[path] == _stamp(path)):
+        return None
+    return path
+
+
+def _stamp(path: Path) -> tuple[int, int]:
+    stat = path.stat()
+    return stat.st_mtime_ns, stat.st_size

@@ -43,7 +43,8 @@ REFUSED = """
 the file is not touched. <i>Written by a later program</i>: the file is from a newer FormSketch; open it
 there. Files of every earlier version open for ever.</p>
 <p>Your own metals, tubes, hammers and rates are refused in the same way, with file and row. The program
-opens once the row is mended or the file is taken out of the folder that <i>Help, About</i> names.</p>
+opens all the same and uses only what it lists itself, until the row is mended or the file is taken out of the
+folder that <i>Help, About</i> names; a design in a metal of your own opens then.</p>
 <p>Settings that this program did not write are put aside, and the usual ones are used.</p>
 """
 

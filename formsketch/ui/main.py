@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
-from PySide6.QtCore import QSettings, QStandardPaths
+from PySide6.QtCore import QSettings, QStandardPaths, QTimer
 
+from formsketch.bench.hammers import load_own_hammers
+from formsketch.bench.metals import load_own_metals
+from formsketch.bench.tubes import load_tubes
+from formsketch.bench.user_tables import set_aside, user_hammers_file, user_metals_file, user_tubes_file
 from formsketch.design.file_format import DesignFile, load_design
 from formsketch.design.model import Wire
-from formsketch.errors import FormSketchError
+from formsketch.errors import FormSketchError, TableError
 from formsketch.shipped import demo_design_files
 from formsketch.ui import dialogs
 from formsketch.ui.application import create_application
@@ -42,6 +47,7 @@ def run(file: Path | None) -> int:
     faults = FaultReports(recovery_folder())
     faults.install()
     settings, about_settings = own_settings()
+    about_tables = set_aside_faulty_tables()
     try:
         session, sentence = opening_session(settings, file, loaded)
         window = Window(session, settings)
@@ -56,7 +62,28 @@ def run(file: Path | None) -> int:
     if sentence or about_settings:
         window.tell(about_settings or sentence)
     kept.in_use.follow()
+    for said in about_tables:
+        QTimer.singleShot(0, lambda said=said: window.refuse(said))
     return app.exec()
+
+
+def set_aside_faulty_tables() -> list[str]:
+    """Leave out the person's own tables that cannot be read until they are mended; a sentence for each."""
+    told = []
+    readers: tuple[tuple[str, Callable[[], Path | None], Callable[[Path], object]], ...] = (
+        ("metals", user_metals_file, load_own_metals),
+        ("tubes", user_tubes_file, load_tubes),
+        ("hammers", user_hammers_file, load_own_hammers),
+    )
+    for what, own_file, read in readers:
+        file = own_file()
+        if file is not None:
+            try:
+                read(file)
+            except TableError as fault:
+                set_aside(file)
+                told.append(f"{fault}\n\nUntil that is mended only the listed {what} are used.")
+    return told
 
 
 class Tended(Value, frozen=True):
