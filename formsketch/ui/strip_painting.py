@@ -183,7 +183,9 @@ class StripPainting:
             return
         painter.setPen(QColor(self._colours.ink_soft))
         side = "left" if turn > 0 else "right"
-        text = f"{angle_text(abs(turn))} {side if self._is_roomy else side[0].upper()}"
+        # Where it is narrow a tenth of a degree would run into the next span's.
+        roomy = self._is_roomy
+        text = f"{angle_text(abs(turn))} {side}" if roomy else f"{abs(turn):.0f}° {side[0].upper()}"
         painter.drawText(QRectF(x - 40, y + 15, 80, 16), _CENTRED, text)
 
     def _paint_thickness(self, painter: QPainter, span: int, x: float) -> None:

@@ -12,7 +12,7 @@ if sys.platform.startswith("linux"):
     os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 from tests.benchmarks.frames import frame_rows
-from tests.benchmarks.grid_frames import grid_row
+from tests.benchmarks.grid_frames import LARGE_SIDE, grid_row, large_grid_row
 from tests.benchmarks.rows import all_rows, growth, repeated_loops
 from tests.benchmarks.starting import start_rows
 from tests.benchmarks.templates import template_rows
@@ -88,6 +88,9 @@ def print_frames() -> None:
         f"{grid.bare_ms:>10.2f} {grid.median_ms / grid.bare_ms:>7.1f}"
     )
     print(f"{'  the longest the pointer waited in it':<48} {grid.pointer_ms:>18.2f} {16:>7}")
+    large = large_grid_row(SPANS, MOVES // LARGE_SIDE**2 + 3)
+    print(f"{large.what:<48} {large.median_ms:>9.2f} {large.p95_ms:>8.2f} {_said(large.target_ms):>7}")
+    print(f"{'  the longest the pointer waited in it':<48} {large.pointer_ms:>18.2f} {16:>7}")
 
 
 def _said(value: float | None, form: str = ".0f") -> str:

@@ -89,6 +89,7 @@ def large_grid_row(spans: int, repeats: int, side: int = LARGE_SIDE) -> GridRow:
         grid = window.compare_view.grid
         sizes = ", ".join(f"{80 + SIZE_STEP * i}" for i in range(side))
         _type(grid.values[1], sizes)
+        _all_drawn(window)
         times, waits = [], []
         for number in range(repeats):
             gauges = ", ".join(f"{1 + GAUGE_STEP_MM * i + 0.01 * number:.2f} mm" for i in range(side))

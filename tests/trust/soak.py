@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
-from PySide6.QtCore import QObject, QSettings
+from PySide6.QtCore import QMessageLogContext, QObject, QSettings, QtMsgType, qInstallMessageHandler
 from PySide6.QtWidgets import QApplication
 
 from formsketch.design.file_format import design_bytes
@@ -73,6 +73,21 @@ def soak(folder: Path, count: int, seed: int) -> Soaked:
         QSettings.setPath(QSettings.Format.IniFormat, scope, str(folder))
     _app = create_application(["formsketch"])
     choose, found = random.Random(seed), Soaked()
+    before = qInstallMessageHandler(None)
+    qInstallMessageHandler(lambda *message: _heard(found, *message))
+    try:
+        return _soaked(count, choose, found)
+    finally:
+        qInstallMessageHandler(before)
+
+
+def _heard(found: Soaked, kind: QtMsgType, context: QMessageLogContext, said: str) -> None:
+    """What Qt complains of is a fault too; it says each once."""
+    if kind is not QtMsgType.QtDebugMsg and said not in found.faults and "propagateSizeHints" not in said:
+        found.faults.append(said)
+
+
+def _soaked(count: int, choose: random.Random, found: Soaked) -> Soaked:
     keys = sorted(STARTERS)
     window = Window(Session(make_starter(keys[0], BRASS)), QSettings())
     window.show()

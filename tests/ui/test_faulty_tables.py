@@ -20,7 +20,8 @@ Open = Callable[..., Window]
 
 # What the row has to hold is the README's; the metal is invented.
 SOUND_METAL = """{"format": "formsketch-metals", "version": 1, "metals": [{"key": "tide",
-"name": "Tide metal", "density_g_per_cm3": 9.0, "nickel": false, "zinc": false, "e_low_gpa": 100, "e_high_gpa": 110, "known": "D",
+"name": "Tide metal", "density_g_per_cm3": 9.0, "nickel": false, "zinc": false,
+"e_low_gpa": 100, "e_high_gpa": 110, "known": "D",
 "source": "invented for this test"}]}"""
 
 
