@@ -10,10 +10,10 @@ from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen, QP
 from PySide6.QtWidgets import QWidget
 
 from formsketch.evaluation.evaluate import Evaluation
-from formsketch.ui.picture import level_wire, paint_lit
+from formsketch.ui.picture import level_wire, paint_fitted
 from formsketch.ui.set_painting import paint_pearl, paint_set, paint_stone
 from formsketch.ui.theme import Palette, current_palette
-from formsketch.ui.view import View, fitted
+from formsketch.ui.view import View
 from formsketch.ui.wire_picture import PlacedWire
 from formsketch.values import Value
 
@@ -65,13 +65,9 @@ class BallsPicture(QWidget):
 
     def paintEvent(self, event: QPaintEvent) -> None:
         colours, painter = current_palette(), QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.fillRect(self.rect(), QColor(colours.paper))
-        if self._wire is None:
+        view = paint_fitted(painter, self, self._wire, _MOST_PX_PER_MM)
+        if view is None or self._wire is None:
             return
-        area = QRectF(self.rect())
-        view = fitted(self._wire.bounds_mm, area, _MOST_PX_PER_MM)
-        paint_lit(painter, self._wire, view, area, colours, self.devicePixelRatioF())
         if self.with_set:
             paint_set(painter, self._wire.set_on, view, colours)
         for one in self.placed:

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import numpy as np
-from PySide6.QtCore import QRectF, QSize
+from PySide6.QtCore import QSize
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from formsketch.evaluation.evaluate import Evaluation
-from formsketch.ui.picture import level_wire, paint_lit
+from formsketch.ui.picture import Bounds, level_wire, paint_fitted
 from formsketch.ui.theme import current_palette
-from formsketch.ui.view import fitted
 from formsketch.ui.wire_picture import PlacedWire
 
 _WIDE_PX, _HIGH_PX = 280, 150
@@ -40,39 +39,34 @@ class EndPicture(QWidget):
         self.update()
 
     def paintEvent(self, event: QPaintEvent) -> None:
-        colours, painter = current_palette(), QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.fillRect(self.rect(), QColor(colours.paper))
-        if self._wire is None:
+        painter = QPainter(self)
+        view = paint_fitted(painter, self, self._wire, _MOST_PX_PER_MM, self._bounds_mm)
+        if view is None or self._wire is None:
             return
-        area = QRectF(self.rect())
-        view = fitted(_bounds_mm(self._wire, self._number), area, _MOST_PX_PER_MM)
-        paint_lit(painter, self._wire, view, area, colours, self.devicePixelRatioF())
         mark = -1 if self._number else 0
         left, right = (complex(edge[mark]) for edge in self._wire.mark_edges_mm)
-        painter.setPen(QPen(QColor(colours.mark), 1.6))
+        painter.setPen(QPen(QColor(current_palette().mark), 1.6))
         painter.drawLine(view.to_px(left), view.to_px(right))
 
-
-def _bounds_mm(wire: PlacedWire, number: int) -> tuple[float, float, float, float]:
-    """(x0, y0, x1, y1) of an end and the wire next to it."""
-    e, trace = wire.evaluation, wire.trace
-    spans, z = e.chain.spans, trace.z_mm
-    mark = int(trace.first[spans.stop]) - 1 if number else int(trace.first[spans.start])
-    along = np.concatenate(([0.0], np.cumsum(np.abs(np.diff(z)))))
-    beside_mm = max(_FORM_MM, _FORM_TO_WIRE * e.diameter_mm)
-    shown = along >= along[mark] - beside_mm if number else along <= along[mark] + beside_mm
-    # Samples lie far apart on straight wire: the place where the form is cut off is put between them.
-    cut_mm = along[mark] - beside_mm if number else along[mark] + beside_mm
-    cut = complex(np.interp(cut_mm, along, z.real), np.interp(cut_mm, along, z.imag))
-    half = 0.5 * e.samples.plan_width_mm[shown]
-    end, tip = e.ends[number], complex(z[-1 if number else 0])
-    round_mm = max(end.bead_diameter_mm, end.post_diameter_mm, end.tip_width_mm)
-    places = np.concatenate((z[shown], [cut, tip]))
-    reach = np.concatenate((half, [e.diameter_mm / 2, round_mm]))
-    return (
-        float(np.min(places.real - reach)),
-        float(np.min(places.imag - reach)),
-        float(np.max(places.real + reach)),
-        float(np.max(places.imag + reach)),
-    )
+    def _bounds_mm(self, wire: PlacedWire) -> Bounds:
+        """(x0, y0, x1, y1) of an end and the wire next to it."""
+        e, trace = wire.evaluation, wire.trace
+        spans, z = e.chain.spans, trace.z_mm
+        mark = int(trace.first[spans.stop]) - 1 if self._number else int(trace.first[spans.start])
+        along = np.concatenate(([0.0], np.cumsum(np.abs(np.diff(z)))))
+        beside_mm = max(_FORM_MM, _FORM_TO_WIRE * e.diameter_mm)
+        shown = along >= along[mark] - beside_mm if self._number else along <= along[mark] + beside_mm
+        # Samples lie far apart on straight wire: the place where the form is cut off is put between them.
+        cut_mm = along[mark] - beside_mm if self._number else along[mark] + beside_mm
+        cut = complex(np.interp(cut_mm, along, z.real), np.interp(cut_mm, along, z.imag))
+        half = 0.5 * e.samples.plan_width_mm[shown]
+        end, tip = e.ends[self._number], complex(z[-1 if self._number else 0])
+        round_mm = max(end.bead_diameter_mm, end.post_diameter_mm, end.tip_width_mm)
+        places = np.concatenate((z[shown], [cut, tip]))
+        reach = np.concatenate((half, [e.diameter_mm / 2, round_mm]))
+        return (
+            float(np.min(places.real - reach)),
+            float(np.min(places.imag - reach)),
+            float(np.max(places.real + reach)),
+            float(np.max(places.imag + reach)),
+        )

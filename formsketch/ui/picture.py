@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QColor, QPainter, QPaintEvent
@@ -17,7 +18,8 @@ from formsketch.ui.theme import Palette, current_palette, rgb
 from formsketch.ui.view import View, fitted
 from formsketch.ui.wire_picture import PlacedWire, placed_wire
 
-_SOFT_PX, _NUDGE_PX = 4, 1e-3
+_SOFT_PX, _NUDGE_PX, _MOST_PX_PER_MM = 4, 1e-3, 12.0
+Bounds = tuple[float, float, float, float]
 
 
 def level_wire(evaluation: Evaluation) -> PlacedWire:
@@ -62,6 +64,27 @@ def paint_lit(
     paint_holes(painter, wire.holes, view, colours)
 
 
+def paint_fitted(
+    painter: QPainter,
+    widget: QWidget,
+    wire: PlacedWire | None,
+    most_px_per_mm: float,
+    bounds_mm: Callable[[PlacedWire], Bounds] | None = None,
+) -> View | None:
+    """Paper all over a widget, and on it a lit wire as large as it fits, or as these bounds of it do.
+
+    Returns where the wire lies; None without one.
+    """
+    colours, area = current_palette(), QRectF(widget.rect())
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    painter.fillRect(widget.rect(), QColor(colours.paper))
+    if wire is None:
+        return None
+    view = fitted(bounds_mm(wire) if bounds_mm else wire.bounds_mm, area, most_px_per_mm)
+    paint_lit(painter, wire, view, area, colours, widget.devicePixelRatioF())
+    return view
+
+
 def _taken_px(wire: PlacedWire, view: View, area: QRectF, ratio: float) -> tuple[int, int, int, int]:
     """Left, top, right and bottom device pixel inside the area of what a wire takes, soft edges included."""
     x0, y0, x1, y1 = wire.bounds_mm
@@ -88,10 +111,4 @@ class FormPicture(QWidget):
         self.update()
 
     def paintEvent(self, event: QPaintEvent) -> None:
-        colours = current_palette()
-        painter = QPainter(self)
-        painter.fillRect(self.rect(), QColor(colours.paper))
-        if self._wire is not None:
-            area = QRectF(self.rect())
-            view = fitted(self._wire.bounds_mm, area, 12.0)
-            paint_lit(painter, self._wire, view, area, colours, self.devicePixelRatioF())
+        paint_fitted(QPainter(self), self, self._wire, _MOST_PX_PER_MM)
