@@ -201,8 +201,9 @@ class GridView(QWidget):
             painter.setOpacity(_FAINT if cell.reason else 1.0)
             painter.drawImage(corner, cell.image)
             painter.setOpacity(1.0)
-        flags = int(Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap)
         if cell.reason:
+            # Over the faint form, where most forms leave room.
+            flags = int(Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignHCenter | Qt.TextFlag.TextWordWrap)
             painter.setFont(_font(painter, 7.5))
             painter.setPen(QColor(colours.caution))
             painter.drawText(picture, flags, _clipped(painter, cell.reason, picture))

@@ -13,7 +13,7 @@ from formsketch.ui.compare_canvas import outline_pen
 from formsketch.ui.theme import current_palette
 
 _ROW_PX, SIDE_PX, _WIDEST_ROW_PX = 20, 12, 320.0
-_SHORT = {"Cut length": "Cut", "Height × length": "Size"}
+_SHORT = {"Cut length": "Cut", "Height × length": "Size", "Cost to make": "Cost"}
 
 
 def short_label(label: str) -> str:

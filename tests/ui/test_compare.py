@@ -156,7 +156,7 @@ def test_figures_and_strips_say_how_each_differs(open_window: OpenWindow) -> Non
         texts = {label: (value, difference) for label, value, difference in pane.figures.texts}
         assert texts["Weight"][0] == weight_text(e.weight_g)
         assert texts["Cut"][0] == length_text(e.cut_length_mm)
-        assert set(texts) == {"Weight", "Cut", "Size", "Loop / wire", "Wire / height", "Cost to make"}
+        assert set(texts) == {"Weight", "Cut", "Size", "Loop / wire", "Wire / height", "Cost"}
     base, _, large = (pane.figures.texts for pane in panes(window))
     assert all(difference == "" for _, _, difference in base)
     assert large[0][2].startswith("+")
