@@ -12,17 +12,20 @@ from collections.abc import Callable, Iterable, Sequence
 
 from msgspec.structs import replace
 from PySide6.QtCore import QObject, QSize, QSizeF, QTimer, Signal
-from PySide6.QtGui import QImage
+from PySide6.QtGui import QImage, QPainter
 
 from formsketch.comparison.axes import Axis, AxisValue
 from formsketch.comparison.differences import Figure, difference_rows
 from formsketch.comparison.grid import check_cell_count, grid_cell, why_not
 from formsketch.comparison.variants import Candidate
 from formsketch.design.model import Design
+from formsketch.design.set_places import is_set
 from formsketch.evaluation.evaluate import Evaluation
 from formsketch.ui.lit_wire import ViewTransform, lit_wire_image
 from formsketch.ui.picture import level_wire
+from formsketch.ui.set_painting import paint_set
 from formsketch.ui.theme import Palette, rgb
+from formsketch.ui.view import View
 from formsketch.ui.wire_picture import PlacedWire
 from formsketch.values import Result, Value
 
@@ -212,19 +215,21 @@ class GridSlices(QObject):
         wide, high = (x1 - x0) * scale + edge, (y1 - y0) * scale + edge
         most = (self._room * self._ratio).toSize()
         size = QSize(max(1, min(round(wide), most.width())), max(1, min(round(high), most.height())))
+        left, down = size.width() / 2 - scale * (x0 + x1) / 2, size.height() / 2 + scale * (y0 + y1) / 2
         image = lit_wire_image(
             wire.samples,
-            ViewTransform(
-                scale,
-                size.width() / 2 - scale * (x0 + x1) / 2,
-                size.height() / 2 + scale * (y0 + y1) / 2,
-            ),
+            ViewTransform(scale, left, down),
             (size.width(), size.height()),
             wire.evaluation.metal.colour,
             paper_rgb=rgb(self._palette.paper),
             rim_rgb=rgb(self._palette.rim),
             max_points=MOST_POINTS,
         )
+        if is_set(wire.evaluation.design):
+            painter = QPainter(image)
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            paint_set(painter, wire.set_on, View(scale, left, down), self._palette)
+            painter.end()
         image.setDevicePixelRatio(self._ratio)
         return image
 

@@ -637,3 +637,19 @@ def test_sessions_of_variants_are_sessions(open_window: OpenWindow) -> None:
     assert isinstance(session, VariantSession)
     assert session.last_step_design.wire.diameter_mm == 1.0
     assert session.step_count == window.session.step_count == 0
+
+
+def test_cells_show_what_is_set(open_window: OpenWindow) -> None:
+    demo = next(file for file in demo_design_files() if file.name.startswith("wrack"))
+    page = gridded(open_window, load_design(demo).design).compare_view.grid
+    cell = page.view.cell(12)
+    assert cell is not None and cell.image is not None and cell.wire is not None
+    x0, y0, x1, y1 = cell.wire.bounds_mm
+    scale = page.slices.px_per_mm * cell.image.devicePixelRatio()
+    for placed in cell.wire.set_on.pearls:
+        # Beside the hole, which is drawn over the middle.
+        at = placed.at_mm + 0.3j * placed.pearl.diameter_mm * placed.hole - complex(x0 + x1, y0 + y1) / 2
+        x, y = cell.image.width() / 2 + scale * at.real, cell.image.height() / 2 - scale * at.imag
+        red, green, blue, alpha = cell.image.pixelColor(round(x), round(y)).getRgb()
+        assert alpha == 255
+        assert red > green > blue > 170  # cream, not the grey of silver nor the paper
