@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from formsketch.bench.carried_metals import is_fuller
 from formsketch.bench.hammers import spread_band
 from formsketch.bench.metals import Metal, load_metals, metal_from_own
 from formsketch.bench.user_tables import user_metals_file
@@ -332,7 +333,8 @@ class Evaluation:
 
 
 def evaluate(design: Design, metals: Mapping[str, Metal] | None = None) -> Evaluation:
-    """Design in, everything out. `metals` is the table to look in after the design's own metals.
+    """Design in, everything out. `metals` is the table to look in after the design's own metals, and for
+    what a design does not carry of them, where the table's row is the same metal.
 
     Raises `UnknownMetal` when the design or one of its variants is of a metal in neither.
     """
@@ -342,6 +344,9 @@ def evaluate(design: Design, metals: Mapping[str, Metal] | None = None) -> Evalu
         if variant.metal is not None and variant.metal not in own and variant.metal not in table:
             raise UnknownMetal(f"$.variants[{number}].metal", variant.metal)
     key = design.wire.metal
-    if key not in own and key not in table:
+    carried, row = own.get(key), table.get(key)
+    if row is not None and (carried is None or is_fuller(row, carried)):
+        return Evaluation(design, row)
+    if carried is None:
         raise UnknownMetal("$.wire.metal", key)
-    return Evaluation(design, metal_from_own(own[key]) if key in own else table[key])
+    return Evaluation(design, metal_from_own(carried))

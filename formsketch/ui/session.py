@@ -11,6 +11,7 @@ from pathlib import Path
 from msgspec.structs import replace
 from PySide6.QtCore import QObject, Signal
 
+from formsketch.bench.carried_metals import carrying_own_metals
 from formsketch.design.file_format import LARGEST_FILE_BYTES, DesignFile, load_design, save_design
 from formsketch.design.model import Design
 from formsketch.errors import FormSketchError
@@ -174,7 +175,7 @@ class Session(QObject):
 
         The direction at that mark is held too, or turned by an angle.
         """
-        evaluation = evaluation_of(design, self._evaluation)
+        evaluation = evaluation_of(carrying_own_metals(design), self._evaluation)
         evaluation = self._crossings.kept(evaluation, self._evaluation, self._step.design)
         pose = self._pose
         if kept_mark is not None:
@@ -216,12 +217,12 @@ class Session(QObject):
     def place(self, name: str, design: Design, pose: Pose) -> None:
         """Make one step of a change and lay the form where it is wanted."""
         self._crossings.forget()
-        self._show(evaluate(design), pose.laid(self._turn))
+        self._show(evaluate(carrying_own_metals(design)), pose.laid(self._turn))
         self.commit(name)
 
     def change_level(self, name: str, design: Design) -> None:
         """Make one step of a change and lay the form level anew."""
-        evaluation = evaluate(design)
+        evaluation = evaluate(carrying_own_metals(design))
         self._crossings.forget()
         self._show(evaluation, _level_pose(evaluation))
         self.commit(name)

@@ -408,7 +408,8 @@ def test_what_was_kept_is_listed_and_taken_away(open_window: Open, asked: Asked,
         events.key(page, Qt.Key.Key_Escape)
 
     design = window.session.design
-    window.session.change("Metal", change_wire(design, metal="own-ours"))
+    # Opened so from a file; an edit would have the design carry the metal.
+    window.session.replace(change_wire(design, metal="own-ours"))
     asked.drive(KeptPage, act)
     trigger(window, "show_kept")
     assert list(load_own_hammers(tables / HAMMERS_FILE)) == ["own-steel, round face"]
