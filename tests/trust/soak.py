@@ -7,7 +7,9 @@ from __future__ import annotations
 
 import gc
 import random
+import sys
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -26,6 +28,8 @@ from tests.test_edit_machine import DRAWN, EDITS, WEIGHTS_DRAWN
 
 BRASS = Wire(metal="brass-c26000", diameter_mm=1.29)
 MOST_MB_PER_10_000 = 1.0
+# Pieces of memory that Python holds: what is left behind shows here before the allocator's gaps hide it.
+MOST_BLOCKS_PER_10_000 = 10_000
 # Forms grow when they are loosened and split, and larger ones take longer.
 MOST_SPANS = 24
 # Painted, and another span selected, once in so many edits.
@@ -42,21 +46,31 @@ class Soaked:
     refused: int = 0
     made: list[int] = field(default_factory=list)
     rss_mb: list[float] = field(default_factory=list)
+    blocks: list[int] = field(default_factory=list)
     objects: list[int] = field(default_factory=list)
     faults: list[str] = field(default_factory=list)
 
     @property
     def mb_per_10_000(self) -> float:
         """The slope of memory over the second half, when all that is kept has been filled."""
+        return self._slope(self.rss_mb)
+
+    @property
+    def blocks_per_10_000(self) -> float:
+        """The same of the pieces of memory that Python holds."""
+        return self._slope(self.blocks)
+
+    def _slope(self, values: Sequence[float]) -> float:
         half = len(self.made) // 2
         if len(self.made) - half < 2:
             return 0.0
-        return float(np.polyfit(self.made[half:], self.rss_mb[half:], 1)[0]) * 10_000
+        return float(np.polyfit(self.made[half:], values[half:], 1)[0]) * 10_000
 
     def line(self) -> str:
         told = (
             f"{self.edits:,} edits ({self.refused:,} refused): memory {self.rss_mb[0]:.0f} to "
-            f"{self.rss_mb[-1]:.0f} MB, in the second half {self.mb_per_10_000:+.2f} MB per 10,000 edits; "
+            f"{self.rss_mb[-1]:.0f} MB, in the second half {self.mb_per_10_000:+.2f} MB and "
+            f"{self.blocks_per_10_000:+,.0f} of Python's {self.blocks[-1]:,} pieces per 10,000 edits; "
             f"{self.objects[0]} to {self.objects[-1]} Qt objects"
         )
         return "\n  ".join([told, *self.faults])
@@ -105,6 +119,7 @@ def _soaked(count: int, choose: random.Random, found: Soaked) -> Soaked:
             gc.collect()
             found.made.append(number)
             found.rss_mb.append(rss_mb())
+            found.blocks.append(sys.getallocatedblocks())
             found.objects.append(len(window.findChildren(QObject)) + len(QApplication.topLevelWidgets()))
         if number % FAR_BACK_EVERY == FAR_BACK_EVERY - 1:
             _go_far_back(session, first, found)
@@ -113,6 +128,8 @@ def _soaked(count: int, choose: random.Random, found: Soaked) -> Soaked:
         found.faults.append("undo was bounded and nobody was told")
     if found.mb_per_10_000 > MOST_MB_PER_10_000 and count >= 10 * SAMPLES:
         found.faults.append(f"memory grows by {found.mb_per_10_000:.2f} MB per 10,000 edits")
+    if found.blocks_per_10_000 > MOST_BLOCKS_PER_10_000 and count >= 10 * SAMPLES:
+        found.faults.append(f"Python holds {found.blocks_per_10_000:,.0f} more pieces per 10,000 edits")
     # Rows of the numbers and cautions come and go with the selection.
     if max(found.objects[len(found.objects) // 2 :]) > max(found.objects[: len(found.objects) // 2]) + 50:
         found.faults.append(f"Qt objects grow: {found.objects[:3]} to {found.objects[-3:]}")
