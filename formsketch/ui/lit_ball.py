@@ -28,29 +28,30 @@ def lit_ball(metal_rgb: Rgb, paper_rgb: Rgb) -> PixelArray:
     past = np.maximum(np.hypot(x, y), 1.0)
     x, y = x / past, y / past
     z = np.sqrt(np.maximum(1 - x * x - y * y, 0.0))
-    mirrored = np.stack((2 * z * x, 2 * z * y, 2 * z * z - 1), axis=-1)
-    key = np.array([-0.495, 0.614, 0.614], np.float32)
-    to_key = mirrored @ key
-    below = _rise(-7 * (mirrored[..., 2] + 0.25))
-    sky = _rise(mirrored @ np.array([-1.35, 1.86, 1.05], np.float32)) * (1 - 0.6 * below)
+    # What is mirrored: the eye's way thrown back.
+    right, up, ahead = 2 * z * x, 2 * z * y, 2 * z * z - 1
+    to_key = -0.495 * right + 0.614 * up + 0.614 * ahead
+    below = _rise(-7 * (ahead + 0.25))
+    sky = _rise(-1.35 * right + 1.86 * up + 1.05 * ahead) * (1 - 0.6 * below)
     lamp = _rise(9 * (to_key - 0.72))
-    diffuse = np.clip(np.stack((x, y, z), axis=-1) @ key, 0, None)
-    front = np.exp(6 * (mirrored[..., 2] - 1))
-    bounce = below * (0.55 + 0.45 * _rise(mirrored @ np.array([2.4, -3.2, 0.0], np.float32)))
+    diffuse = np.maximum(-0.495 * x + 0.614 * y + 0.614 * z, 0.0)
+    front = np.exp(6 * (ahead - 1))
+    bounce = below * (0.55 + 0.45 * _rise(2.4 * right - 3.2 * up))
 
+    # Channels first: numpy takes three times as long over rows of three.
     metal, paper = _linear(metal_rgb), _linear(paper_rgb)
-    light = (0.10 + 0.42 * sky + lamp + 0.22 * diffuse + 0.16 * front)[..., None]
-    light = light + 0.45 * bounce[..., None] * (0.08 + 0.92 * paper)
-    light *= 1.06 / light[BALL_PX // 2, BALL_PX // 2].mean()
+    light = 0.10 + 0.42 * sky + lamp + 0.22 * diffuse + 0.16 * front
+    light = light + 0.45 * bounce * (0.08 + 0.92 * paper)
+    light *= 1.06 / light[:, BALL_PX // 2, BALL_PX // 2].mean()
     # Grazing light is mirrored nearly white; where it is dark the metal mirrors itself and deepens.
-    tint = metal + (1 - metal) * 0.25 * (1 - z[..., None]) ** 5
+    tint = metal + (1 - metal) * (0.25 * (1 - z) ** 5)
     colour = light * tint ** (1 + 0.25 * np.clip(1 - light, 0, 1))
-    colour += 0.25 * np.exp(60 * (to_key[..., None] - 1)) * (1 + metal)
+    colour += 0.25 * np.exp(60 * (to_key - 1)) * (1 + metal)
     bright = 0.62
     colour = np.where(
         colour > bright, bright + (1 - bright) * np.tanh((colour - bright) / (1 - bright)), colour
     )
-    red, green, blue = np.moveaxis(np.round(255 * colour ** (1 / 2.2)).astype(np.uint32), -1, 0)
+    red, green, blue = np.round(255 * colour ** np.float32(1 / 2.2)).astype(np.uint32)
     packed = np.asarray((OPAQUE | red << SIXTEEN | green << EIGHT | blue).ravel())
     packed.flags.writeable = False
     return packed
@@ -61,4 +62,5 @@ def _rise(values: NDArray[np.floating]) -> Float32Array:
 
 
 def _linear(rgb: Rgb) -> Float32Array:
-    return np.asarray((np.array(rgb) / 255) ** 2.2, np.float32)
+    """How much light there is of red, green and blue; shape (3, 1, 1)."""
+    return np.asarray((np.array(rgb) / 255) ** 2.2, np.float32)[:, None, None]
