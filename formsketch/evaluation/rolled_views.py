@@ -20,6 +20,7 @@ from formsketch.design.model import Worn
 from formsketch.evaluation.rolled import Rolled, caught_mm, rolled
 from formsketch.evaluation.stations import Stations, along_mm, stations_of
 from formsketch.evaluation.worn import is_length
+from formsketch.geometry.united import united, without
 from formsketch.units import length_text
 from formsketch.values import Result
 
@@ -57,12 +58,12 @@ class View(Result, frozen=True):
     @cached_property
     def near(self) -> Any:
         """All that lies on the viewer's half, united; some 20 ms for a bracelet."""
-        return shapely.union_all(self.near_pieces)
+        return united(self.near_pieces)
 
     @cached_property
     def beyond(self) -> Any:
         """What is seen of the other half past the near one, united."""
-        return shapely.difference(shapely.union_all(self.beyond_pieces), self.near)
+        return without(united(self.beyond_pieces), self.near)
 
     @cached_property
     def bounds_mm(self) -> tuple[float, float, float, float]:

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from formsketch.geometry.extents import Extents
 from formsketch.geometry.outline import Outline
+from formsketch.geometry.united import common_of
 from formsketch.values import Value
 
 # Two places on the wire face each other across a gap when the way along it is this much longer than the
@@ -66,7 +67,7 @@ def crossings(outline: Outline) -> tuple[Crossing, ...]:
     # Only the lines of pieces that touch are made, each once.
     wanted, number = np.unique(pairs, return_inverse=True)
     lines = _piece_lines(outline, begin[wanted], end[wanted], _TIP_STRETCH * d)
-    meetings = shapely.intersection(*lines[number.reshape(pairs.shape).T])
+    meetings = common_of(*lines[number.reshape(pairs.shape).T])
     points, pair = shapely.get_coordinates(meetings, return_index=True)
     # Where a mark lies on a crossing the pieces on both its sides report it.
     places = points @ np.array([1.0, 1j])

@@ -20,6 +20,7 @@ from formsketch.geometry.extents import Extents
 from formsketch.geometry.hull import hull_of
 from formsketch.geometry.overlap import overlap_area
 from formsketch.geometry.trace import FOLDING_HALF_WIDTH_TO_RADIUS, Trace
+from formsketch.geometry.united import GRID_MM, united
 from formsketch.values import Result
 
 # While half the width is less than the radius, a piece turning less than half round cannot meet itself;
@@ -30,7 +31,7 @@ _DISC_QUARTER_SEGMENTS = 64
 # thousand loops that cross has some twelve thousand, a flat spiral of thirty turns nine.
 MOST_NEAR = 20_000
 _KNOT_HALF_WIDTH_TO_RADIUS = 1.5
-_UNION_GRID_MM, _LOST_SHARE = 1e-8, 1e-6
+_LOST_SHARE = 1e-6
 
 
 class Disc(Result, frozen=True):
@@ -128,7 +129,7 @@ class Outline(Result, frozen=True):
 
     def _united_quads(self, begin: int, end: int) -> Any:
         between = slice(begin, end + 1)
-        return shapely.union_all(hulls_between(self.left_mm[between], self.right_mm[between]))
+        return united(hulls_between(self.left_mm[between], self.right_mm[between]))
 
     @cached_property
     def shapes(self) -> NDArray[Any]:
@@ -173,14 +174,14 @@ class Outline(Result, frozen=True):
     @cached_property
     def silhouette(self) -> Any:
         """The union of all the wire covers in plan, a shapely polygon or multipolygon."""
-        quick = shapely.union_all(self.shapes)
+        quick = united(self.shapes)
         if self.tangled:
             return quick
         # GEOS 3.14 now and then loses a face of a union and says nothing; on a fine grid, which takes several
         # times as long, it has not been seen to. So the area is held against what it has to be.
         area = float(np.sum(shapely.area(self.shapes))) - overlap_area(self._made, self.touching)
         whole = abs(float(shapely.area(quick)) - area) <= _LOST_SHARE * area
-        return quick if whole else shapely.union_all(self.shapes, grid_size=_UNION_GRID_MM)
+        return quick if whole else shapely.union_all(self.shapes, grid_size=GRID_MM)
 
     @cached_property
     def tangled(self) -> bool:

@@ -9,6 +9,7 @@ import shapely
 from numpy.typing import NDArray
 
 from formsketch.geometry.chain import IntArray
+from formsketch.geometry.united import common_of, united
 
 # With more pairs than this for each of them everything lies upon everything: one union of all is faster.
 _MOST_PAIRS_EACH = 6
@@ -25,13 +26,13 @@ def overlap_area(shapes: NDArray[Any], pairs: IntArray) -> float:
     involved = np.flatnonzero(np.bincount(pairs.ravel(), minlength=len(shapes)))
     if len(pairs) > _MOST_PAIRS_EACH * len(involved):
         together = shapes[involved]
-        return float(np.sum(shapely.area(together))) - float(shapely.area(shapely.union_all(together)))
+        return float(np.sum(shapely.area(together))) - float(shapely.area(united(together)))
     pairs = pairs[np.lexsort((pairs[:, 0], pairs[:, 1]))]
-    common = shapely.intersection(shapes[pairs[:, 0]], shapes[pairs[:, 1]])
+    common = common_of(shapes[pairs[:, 0]], shapes[pairs[:, 1]])
     area = shapely.area(common)
     total = float(np.sum(area))
     for begin, end in _thrice_covered(pairs, len(shapes)):
-        total -= float(np.sum(area[begin:end])) - float(shapely.area(shapely.union_all(common[begin:end])))
+        total -= float(np.sum(area[begin:end])) - float(shapely.area(united(common[begin:end])))
     return total
 
 

@@ -12,6 +12,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
+from traceback import format_exception
 
 import numpy as np
 from PySide6.QtCore import QMessageLogContext, QObject, QSettings, QtMsgType, qInstallMessageHandler
@@ -87,11 +88,14 @@ def soak(folder: Path, count: int, seed: int) -> Soaked:
         QSettings.setPath(QSettings.Format.IniFormat, scope, str(folder))
     _app = create_application(["formsketch"])
     choose, found = random.Random(seed), Soaked()
-    before = qInstallMessageHandler(None)
+    before, hook = qInstallMessageHandler(None), sys.excepthook
     qInstallMessageHandler(lambda *message: _heard(found, *message))
+    # Faults in slots and in the background end here, not at whoever asked.
+    sys.excepthook = lambda kind, fault, trace: found.faults.append("".join(format_exception(fault)))
     try:
         return _soaked(count, choose, found)
     finally:
+        sys.excepthook = hook
         qInstallMessageHandler(before)
 
 
