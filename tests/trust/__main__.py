@@ -19,7 +19,7 @@ FULL = {
     "saves": 1_000,
     "autosaves": 200,
     "designs": 100_000,
-    "tables": 8_000,
+    "tables": 10_000,
     "settings": 2_000,
     "pictures": 2_000,
     "edits": 1_000_000,
