@@ -63,7 +63,7 @@ def _about_set(evaluation: Evaluation) -> Iterator[Caution]:
 
 
 def _numbers(mask: np.ndarray) -> tuple[int, ...]:
-    return tuple(int(i) for i in np.flatnonzero(mask))
+    return tuple(mask.nonzero()[0].tolist())
 
 
 def _which(spans: tuple[int, ...], what: str = "Span") -> str:
