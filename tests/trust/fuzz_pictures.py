@@ -26,7 +26,7 @@ SECRET = (255, 0, 255)
 
 def png_of(wide: int, high: int, depth: int = 8, colour: int = 2, held_bytes: int = 1000) -> bytes:
     """A PNG that says it is this large and unfolds to so many bytes (PNG 1.2, sections 3 and 4)."""
-    packer = zlib.compressobj()
+    packer = zlib.compressobj(level=1)
     packed = [packer.compress(bytes(min(100_000, held_bytes - at))) for at in range(0, held_bytes, 100_000)]
 
     def chunk(kind: bytes, held: bytes) -> bytes:
@@ -196,16 +196,13 @@ def fuzz_pictures(guard: Guard, count: int, number: int, clock: bool = True) -> 
         if (found is not None) != is_inside:
             findings.fault("a path's folder is mistaken", path)
     with listener() as (port, called):
-        odd = [*odd_pixels(), *odd_drawings(guard.own, port)]
+        pixels = dict(odd_pixels())
+        odd = [*pixels.items(), *odd_drawings(guard.own, port)]
         if count < len(odd):
             odd = choose.sample(odd, count)
         for name, data in odd:
             _look(guard, findings, home, name, data, clock)
-        sound = [
-            data
-            for name, data in odd_pixels()
-            if name in ("cmyk", "png-RGBA", "exif-6", "progressive", "png-P")
-        ]
+        sound = [pixels[name] for name in ("cmyk", "png-RGBA", "exif-6", "progressive", "png-P")]
         drawing = SVG.format(
             SIZED, '<g transform="scale(2)"><path d="M0 0L5 5C1 2 3 4 5 6z" fill="red"/></g>'
         ).encode()

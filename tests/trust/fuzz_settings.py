@@ -55,7 +55,7 @@ def sound_settings(folder: Path) -> bytes:
     screen = QApplication.primaryScreen()
     name = f"{screen.manufacturer()} {screen.model()} {screen.name()}"
     settings.setValue(f"screens/{''.join(c if c.isalnum() else '-' for c in name)}/px_per_mm", 3.9)
-    window.rulers_in_inches()
+    window.actions_by_name["rulers_in_inches"].trigger()
     _put_away(window)
     settings.sync()
     return Path(settings.fileName()).read_bytes()
