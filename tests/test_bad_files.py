@@ -22,7 +22,7 @@ import pytest
 
 from formsketch.design.file_format import load_design
 from formsketch.errors import DesignFileError
-from tests.test_cli import run_in_process
+from tests.support.commands import run_in_process
 
 LONGEST_LINE = 2_000
 
@@ -514,9 +514,9 @@ def test_one_bad_file_among_good_ones_is_named_and_the_others_are_checked(tmp_pa
     assert_one_clear_line(err, bad.name, "$.wire.diameter_mm")
 
 
-# Through a real process, and no file is left behind
+# No file is left behind, in this process or in one of its own
 
-IN_A_PROCESS = (
+LEAVING_NOTHING = (
     "type-$.wire.diameter_mm",
     "huge-$.wire.diameter_mm",
     "digits-$.form.runs[0].spans[0].length_mm",
@@ -536,11 +536,25 @@ IN_A_PROCESS = (
 )
 
 
-@pytest.mark.parametrize("case", IN_A_PROCESS)
-def test_a_bad_file_in_a_real_process_leaves_no_file_behind(case: str, tmp_path: Path) -> None:
+def bad_and_out(case: str, folder: Path) -> tuple[Path, Path, str]:
     _, data, place = next(made for made in CASES if made[0] == case)
-    path, out = tmp_path / "bad.formsketch.json", tmp_path / "out.svg"
+    path = folder / "bad.formsketch.json"
     path.write_bytes(data)
+    return path, folder / "out.svg", place
+
+
+@pytest.mark.parametrize("case", LEAVING_NOTHING)
+def test_a_bad_file_leaves_no_file_behind(case: str, tmp_path: Path) -> None:
+    path, out, place = bad_and_out(case, tmp_path)
+    code, printed, said = run_in_process("template", str(path), "-o", str(out))
+    assert (code, printed) == (2, ""), said
+    assert_one_clear_line(said, path.name, place)
+    assert [item.name for item in tmp_path.iterdir()] == [path.name]
+
+
+@pytest.mark.parametrize("case", LEAVING_NOTHING[:2])
+def test_nor_does_it_in_a_real_process(case: str, tmp_path: Path) -> None:
+    path, out, place = bad_and_out(case, tmp_path)
     command = [sys.executable, "-W", "error", "-m", "formsketch", "template", str(path), "-o", str(out)]
     done = subprocess.run(command, capture_output=True, text=True, encoding="utf-8", timeout=60)
     assert (done.returncode, done.stdout) == (2, ""), done.stderr

@@ -53,7 +53,7 @@ def run(*words: str) -> Any:
 
 
 @given(designs(wild=True))
-@calm(80)
+@calm(50)
 def test_every_sound_design_has_them(design: Design) -> None:
     e = evaluate(design, METALS)
     numbers = bench_measurement(e)

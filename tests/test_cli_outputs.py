@@ -2,8 +2,6 @@
 
 import json
 import os
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
@@ -12,6 +10,7 @@ from msgspec.structs import replace
 from formsketch.design.file_format import design_bytes
 from formsketch.design.model import Design, Flare, Form, Run, Span, Variant, Wire
 from formsketch.design.starters import make_starter
+from tests.support.commands import assert_no_window_loaded, run_in_process
 
 BRASS = Wire(metal="brass-c26000", diameter_mm=1.290846)
 RING = replace(
@@ -27,28 +26,10 @@ UNKNOWN_METAL = replace(RING, wire=Wire(metal="moonsilver", diameter_mm=1.290846
 STARTS = {".svg": b"<?xml", ".pdf": b"%PDF-", ".png": b"\x89PNG"}
 
 
-def run(folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-X", "importtime", "-m", "formsketch", *arguments],
-        cwd=folder,
-        capture_output=True,
-        text=True,
-        env={**os.environ, "PYTHONPATH": str(Path(__file__).parents[1])},
-    )
-
-
-def loaded(done: subprocess.CompletedProcess[str]) -> set[str]:
-    lines = (line for line in done.stderr.splitlines() if line.startswith("import time:"))
-    return {line.rsplit("|", 1)[1].strip() for line in lines}
-
-
-def said(done: subprocess.CompletedProcess[str]) -> list[str]:
-    """What it says on stderr, the list of imports apart."""
-    return [line for line in done.stderr.splitlines() if not line.startswith("import time:")]
-
-
 @pytest.fixture
-def folder(tmp_path: Path) -> Path:
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Where the designs are, and where the commands are typed."""
+    monkeypatch.chdir(tmp_path)
     for name, design in (("ring", RING), ("flat", TOO_FLAT), ("metal", UNKNOWN_METAL)):
         (tmp_path / f"{name}.formsketch.json").write_bytes(design_bytes(design))
     (tmp_path / "broken.formsketch.json").write_text("{", encoding="utf-8")
@@ -57,26 +38,34 @@ def folder(tmp_path: Path) -> Path:
 
 @pytest.mark.parametrize("suffix", [".svg", ".pdf", ".PDF"])
 def test_template_writes_its_file(folder: Path, suffix: str) -> None:
-    done = run(folder, "template", "ring.formsketch.json", "-o", f"out{suffix}")
-    assert done.returncode == 0 and said(done) == []
+    code, out, err = run_in_process("template", "ring.formsketch.json", "-o", f"out{suffix}")
+    assert (code, err) == (0, "")
     assert (folder / f"out{suffix}").read_bytes().startswith(STARTS[suffix.lower()])
-    assert done.stdout == f"out{suffix} written; print it at 100 % and measure the check bar.\n"
-    assert not any(name.startswith(("PySide6", "formsketch.ui")) for name in loaded(done))
+    assert out == f"out{suffix} written; print it at 100 % and measure the check bar.\n"
 
 
 @pytest.mark.parametrize("suffix", [".svg", ".pdf", ".png"])
 def test_compare_writes_its_file(folder: Path, suffix: str) -> None:
-    done = run(folder, "compare", "ring.formsketch.json", "-o", f"out{suffix}")
-    assert done.returncode == 0 and said(done) == []
+    code, out, err = run_in_process("compare", "ring.formsketch.json", "-o", f"out{suffix}")
+    assert (code, err) == (0, "")
     assert (folder / f"out{suffix}").read_bytes().startswith(STARTS[suffix])
-    assert done.stdout == f"out{suffix} written.\n"
-    assert not any(name.startswith(("PySide6", "formsketch.ui")) for name in loaded(done))
+    assert out == f"out{suffix} written.\n"
+
+
+def test_files_are_written_in_a_process_of_its_own_without_a_window(folder: Path) -> None:
+    names = [("template", ".svg"), ("template", ".pdf"), *(("compare", suffix) for suffix in STARTS)]
+    assert_no_window_loaded(
+        folder, *((command, "ring.formsketch.json", "-o", command + suffix) for command, suffix in names)
+    )
+    for command, suffix in names:
+        assert (folder / (command + suffix)).read_bytes().startswith(STARTS[suffix])
 
 
 def test_compare_prints_json_and_writes_as_well(folder: Path) -> None:
-    done = run(folder, "compare", "ring.formsketch.json", "flat.formsketch.json", "--json", "-o", "out.svg")
-    assert done.returncode == 0 and said(done) == []
-    designs = json.loads(done.stdout)["designs"]
+    two = "ring.formsketch.json", "flat.formsketch.json"
+    code, out, err = run_in_process("compare", *two, "--json", "-o", "out.svg")
+    assert (code, err) == (0, "")
+    designs = json.loads(out)["designs"]
     assert [one["title"] for one in designs] == [
         "Eddy ring",
         "Eddy ring: light",
@@ -89,9 +78,9 @@ def test_compare_prints_json_and_writes_as_well(folder: Path) -> None:
 
 def test_compare_makes_a_grid(folder: Path) -> None:
     grid = ["--diameters", "18 ga,16 ga,9", "--scales", "0.9,1"]
-    done = run(folder, "compare", "ring.formsketch.json", *grid, "--json")
-    assert done.returncode == 0
-    designs = json.loads(done.stdout)["designs"]
+    code, out, _ = run_in_process("compare", "ring.formsketch.json", *grid, "--json")
+    assert code == 0
+    designs = json.loads(out)["designs"]
     assert [one["title"] for one in designs[:3]] == [
         "18 gauge, size × 0.9",
         "18 gauge, size as drawn",
@@ -100,8 +89,8 @@ def test_compare_makes_a_grid(folder: Path) -> None:
     assert len(designs) == 6
     assert designs[4]["reason"] == "Expected a bead thicker than the 9 mm wire."
     # Sizes alone, of the wire as drawn.
-    done = run(folder, "compare", "ring.formsketch.json", "--scales", "0.9,1.1", "-o", "grid.pdf")
-    assert done.returncode == 0 and (folder / "grid.pdf").exists()
+    code, _, _ = run_in_process("compare", "ring.formsketch.json", "--scales", "0.9,1.1", "-o", "grid.pdf")
+    assert code == 0 and (folder / "grid.pdf").exists()
 
 
 @pytest.mark.parametrize(
@@ -133,23 +122,23 @@ def test_compare_makes_a_grid(folder: Path) -> None:
 )
 def test_failures_say_why_and_write_nothing(folder: Path, arguments: list[str], told: str) -> None:
     before = sorted(os.listdir(folder))
-    done = run(folder, *arguments)
-    assert done.returncode == 2 and done.stdout == ""
-    (line,) = said(done)
+    code, out, err = run_in_process(*arguments)
+    assert (code, out) == (2, "")
+    (line,) = err.splitlines()
     assert line.startswith("formsketch: ") and told in line
     assert sorted(os.listdir(folder)) == before
 
 
 def test_a_failure_leaves_the_old_file(folder: Path) -> None:
     (folder / "out.svg").write_text("old", encoding="utf-8")
-    assert run(folder, "template", "flat.formsketch.json", "-o", "out.svg").returncode == 2
+    assert run_in_process("template", "flat.formsketch.json", "-o", "out.svg")[0] == 2
     assert (folder / "out.svg").read_text(encoding="utf-8") == "old"
-    assert run(folder, "template", "ring.formsketch.json", "-o", "out.svg").returncode == 0
+    assert run_in_process("template", "ring.formsketch.json", "-o", "out.svg")[0] == 0
     assert (folder / "out.svg").read_text(encoding="utf-8").startswith("<?xml")
 
 
 def test_the_same_design_gives_the_same_bytes(folder: Path) -> None:
     for suffix in (".svg", ".pdf"):
         for name in ("a", "b"):
-            assert run(folder, "template", "ring.formsketch.json", "-o", name + suffix).returncode == 0
+            assert run_in_process("template", "ring.formsketch.json", "-o", name + suffix)[0] == 0
         assert (folder / f"a{suffix}").read_bytes() == (folder / f"b{suffix}").read_bytes()

@@ -397,7 +397,7 @@ def test_more_than_a_sheet_holds_is_refused() -> None:
         comparison_sheet(candidates, columns)
 
 
-@calm(20)
+@calm(14)
 @given(designs(), st.integers(0, 1))
 def test_any_design_can_be_compared(design: Design, columns: int) -> None:
     candidates: list[Candidate] = candidates_of(design)

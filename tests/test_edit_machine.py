@@ -11,6 +11,7 @@ import json
 import random
 from collections import Counter
 from collections.abc import Callable
+from functools import lru_cache
 
 import msgspec
 import numpy as np
@@ -45,7 +46,7 @@ from formsketch.design.run_edits import (
 from formsketch.design.starters import STARTERS, make_starter
 from formsketch.design.transforms import written_out
 from formsketch.errors import FormSketchError
-from formsketch.evaluation.evaluate import evaluate
+from formsketch.evaluation.evaluate import Evaluation, evaluate
 from formsketch.evaluation.report import measurement
 from formsketch.fitting.many_spans import with_length, with_skew, with_thickness, with_turn
 from formsketch.fitting.pulling import WireInHand, pull_belly, pull_flare, pull_mark, slide_flare
@@ -60,7 +61,7 @@ from formsketch.fitting.shaping import (
 )
 from formsketch.fitting.typed_marks import slide_mark_to
 from formsketch.fitting.uneven_blows import hammer_unevenly
-from tests.support.strategies import calm
+from tests.support.strategies import EVERY_WAY, calm
 
 METALS = load_metals()
 WIRE = Wire(metal="brass-c26000", diameter_mm=1.0)
@@ -70,8 +71,14 @@ MOST_SPANS = 20
 CONTINUOUS_MM = 1e-9
 
 
+@lru_cache(maxsize=4)
+def evaluated(design: Design) -> Evaluation:
+    """Remembered, for what an edit makes is checked and then edited."""
+    return evaluate(design, METALS)
+
+
 def in_hand(design: Design) -> WireInHand:
-    evaluation = evaluate(design, METALS)
+    evaluation = evaluated(design)
     return WireInHand(design, evaluation.chain, evaluation.own_trace)
 
 
@@ -205,13 +212,13 @@ SAME_FORM = ("insert", "split", "join", "gather", "loosen")
 # The fast driver: pulls are many kinds in one, and a form once loosened or joined leaves little to split.
 DRAWN = tuple(EDITS)
 WEIGHTS_DRAWN = [{"pull": 4.0, "loosen": 0.3, "join": 0.5}.get(name, 1.0) for name in EDITS]
-BLOCKS, EDITS_IN_BLOCK = 100, 50
+BLOCKS, EDITS_IN_BLOCK = 200 if EVERY_WAY else 50, 50
 FEW = {"times": 3, "half_turns": 4}
 
 
 def checked_marks(design: Design) -> NDArray[np.complex128]:
     """The marks walked as written, after checking that the program's trace is one wire through them."""
-    evaluation = evaluate(design, METALS)
+    evaluation = evaluated(design)
     flares, trace = evaluation.flares, evaluation.own_trace
     assert np.isfinite(trace.z_mm).all() and np.isfinite(trace.direction).all()
     first, part = trace.first, evaluation.chain.spans
@@ -312,7 +319,7 @@ TestEditMachine.settings = calm(60)
 
 
 @pytest.mark.parametrize("seed", [1])
-def test_ten_thousand_edits(seed: int) -> None:
+def test_thousands_of_edits(seed: int) -> None:
     choose = random.Random(seed)
     keys = sorted(STARTERS)
     made: Counter[str] = Counter()
@@ -333,4 +340,4 @@ def test_ten_thousand_edits(seed: int) -> None:
         bench.undo_everything()
         made += bench.made
     # Every edit was really made, again and again, not only refused.
-    assert min(made[name] for name in EDITS) >= 20, made
+    assert min(made[name] for name in EDITS) >= BLOCKS // 5, made

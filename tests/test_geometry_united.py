@@ -8,9 +8,11 @@ import numpy as np
 import pytest
 import shapely
 
-from formsketch.design.model import Wire
+from formsketch.design.model import Design, Flare, Form, Hammer, Run, SHookEnd, Span, Wire
 from formsketch.design.starters import make_starter
+from formsketch.design.transforms import mirrored
 from formsketch.evaluation.evaluate import evaluate
+from formsketch.geometry.overlap import overlap_area
 from formsketch.geometry.united import GRID_MM, common_of, united, without
 
 ROUNDS = shapely.buffer(shapely.points([(0, 0), (1.5, 0), (0.7, 1.1)]), 1.0, quad_segs=64)
@@ -71,3 +73,62 @@ def test_a_form_keeps_its_numbers(failing: list[str], monkeypatch: pytest.Monkey
     assert silhouette_mm2 == pytest.approx(plain.outline.silhouette.area, rel=1e-9)
     assert crossings == len(plain.crossings) > 0
     assert GRID_MM < 1e-6
+
+
+ROUND_AND_ROUND = (
+    Span(length_mm=12.327368820831785, turn_deg=-360.0),
+    Span(length_mm=15.115234230322221, turn_deg=-90.0),
+    Span(length_mm=35.319341998029984, turn_deg=180.0, skew_deg=225.07901410713646),
+)
+CURLED = (
+    Span(
+        length_mm=2.00001,
+        turn_deg=180.0,
+        skew_deg=367.07255715834265,
+        turned_over=True,
+        flare=Flare(thickness=0.380306739818501, hold=1.175494351e-38),
+    ),
+    Span(length_mm=16.070009746067818, turn_deg=1 / 3, skew_deg=90.0),
+    Span(length_mm=2.00001),
+)
+# Random forms: GEOS 3.14 takes a whole piece for what two have in common, and loses a piece of a union.
+FOUND = {
+    "common part": Design(
+        title="",
+        wire=Wire(metal="sterling-925", diameter_mm=2.939159082980693),
+        hammer=Hammer(spread=0.0),
+        form=Form(
+            runs=(
+                Run(spans=ROUND_AND_ROUND, ends_scale=0.4947650009897082),
+                Run(spans=ROUND_AND_ROUND, ends_scale=0.4947650009897082),
+                Run(spans=(Span(length_mm=46.78893946449685, skew_deg=-180.0),), times=4),
+            )
+        ),
+    ),
+    "union": Design(
+        title="",
+        wire=Wire(metal="brass-c26000", diameter_mm=1.8065419318911533),
+        hammer=Hammer(spread=0.6),
+        form=Form(
+            runs=(Run(spans=CURLED, times=2),),
+            start=SHookEnd(
+                inside_diameter_mm=4.085700780763926,
+                curl_diameter_mm=0.8125919588493986,
+                turn_deg=33.016883721894196,
+                straight_mm=0.15,
+                curl_turn_deg=50.0,
+            ),
+        ),
+    ),
+}
+
+
+@pytest.mark.parametrize("name", FOUND)
+def test_areas_are_right_where_geos_is_wrong_without_a_word(name: str) -> None:
+    found = evaluate(FOUND[name])
+    shapes = found.outline.shapes
+    # Every piece has straight sides, so that together they cover a little less than the curved wire.
+    cut = shapely.area(shapes).sum() - shapely.area(shapely.union_all(shapes, grid_size=1e-7))
+    assert overlap_area(shapes, found.outline.touching) == pytest.approx(cut, abs=1e-3)
+    other = evaluate(mirrored(FOUND[name]))
+    assert found.silhouette_area_mm2 == pytest.approx(other.silhouette_area_mm2, rel=1e-6)

@@ -6,7 +6,6 @@ size of lettering is the height of its capitals; 2.5 mm is the second of its siz
 
 import itertools
 import math
-import os
 from collections.abc import Iterator, Sequence
 from functools import cache
 
@@ -23,12 +22,12 @@ from formsketch.template.papers import paper_named
 from formsketch.template.printed import PART_WORDS, Choice, printed_sheets
 from formsketch.template.svg import svg_text
 from tests.support.read_back import DEMOS, SVG, demo
+from tests.support.strategies import EVERY_WAY
 
 ALL = tuple(PART_WORDS)
 APART_MM = 0.2
 EDGE_MM = 9.0  # sheets have 10 mm of margin; bars and ticks may stand in it by their own width
 EM_DOTS = 500
-EVERY_WAY = bool(os.environ.get("FORMSKETCH_EVERY_WAY"))
 
 
 @cache

@@ -22,7 +22,7 @@ from formsketch.geometry.pockets import bays_of
 METALS = load_metals()
 ROOT = Path(__file__).resolve().parent.parent
 # FORMSKETCH_FORMS=1000 looks at as many; it takes some minutes.
-FORMS = int(os.environ.get("FORMSKETCH_FORMS", "150"))
+FORMS = int(os.environ.get("FORMSKETCH_FORMS", "50"))
 
 
 def random_form(rng: np.random.Generator) -> Design:

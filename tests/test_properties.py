@@ -56,6 +56,8 @@ SAME = 1e-9
 # The peak is looked for at samples along the bar, which a flare adds to: the load there is a sampled one.
 SAMPLED_PEAK = re.compile(r"\.feel\..*(first_set|hinge|set_to)")
 SAMPLED = 1e-3
+# How far a load moves the ends is a sum in which nearly all may cancel out; it is known to this, in mm/N.
+STIFFNESS, GIVES_TO = re.compile(r"\.feel\..*\.load_per_move"), 1e-17
 EITHER_PLACE = re.compile(r"\.feel\..*\.(along_mm|span|at_least|yield_known)$")
 
 
@@ -92,6 +94,8 @@ def assert_same_numbers(first: dict[str, Any], second: dict[str, Any], but: tupl
             continue
         if isinstance(value, float):
             near = SAMPLED if SAMPLED_PEAK.search(place) else SAME
+            if STIFFNESS.search(place):
+                near = max(near, GIVES_TO * abs(value))
             assert other[place] == pytest.approx(value, rel=near, abs=SAME), place
         else:
             assert other[place] == value, place
@@ -131,7 +135,7 @@ def assert_sane(evaluation: Evaluation) -> None:
     assert measurement_text(evaluation)
 
 
-@calm(80)
+@calm(50)
 @given(designs())
 def test_any_design_and_its_variants_have_numbers_everywhere(design: Design) -> None:
     assert_sane(evaluate(design, load_metals()))
@@ -145,7 +149,7 @@ def test_a_design_at_the_bounds_of_a_file_has_numbers_everywhere(design: Design)
     assert_sane(evaluate(design, load_metals()))
 
 
-@calm(100)
+@calm(80)
 @given(designs(wild=True))
 def test_saved_and_loaded_a_design_is_itself_and_its_bytes_are_too(design: Design) -> None:
     data = design_bytes(design)
@@ -173,7 +177,7 @@ def test_an_unchanged_design_keeps_foreign_spacing(
     assert load_design(path).design == changed
 
 
-@calm(40)
+@calm(30)
 @given(designs())
 def test_mirrored_it_has_the_same_numbers(design: Design) -> None:
     plain, mirror = measured(design), measured(mirrored(design))
@@ -188,7 +192,7 @@ def test_mirrored_twice_it_is_itself(design: Design) -> None:
     assert mirrored(mirrored(design)) == design
 
 
-@calm(40)
+@calm(30)
 @given(designs(), st.floats(0.5, 2.0))
 def test_scaled_with_its_wire_lengths_areas_and_weight_scale(design: Design, scale: float) -> None:
     base = replace(design, variants=())
@@ -222,7 +226,7 @@ def test_scaled_with_its_wire_lengths_areas_and_weight_scale(design: Design, sca
     )
 
 
-@calm(40)
+@calm(30)
 @given(designs(), st.data())
 def test_loosening_a_run_changes_no_number(design: Design, data: st.DataObject) -> None:
     run = data.draw(st.integers(0, len(design.form.runs) - 1))
@@ -239,7 +243,7 @@ def test_loosened_throughout_it_has_no_repeats_left_and_the_same_numbers(design:
     assert_same_numbers(measured(design), measured(free))
 
 
-@calm(40)
+@calm(30)
 @given(designs())
 def test_unhammered_wire_is_as_long_finished_as_cut(design: Design) -> None:
     # Limit: without hammering the elongation is 1, the width the diameter, the weight A0 L rho.
@@ -252,7 +256,7 @@ def test_unhammered_wire_is_as_long_finished_as_cut(design: Design) -> None:
     assert evaluation.weight_g == pytest.approx(weight, rel=1e-12)
 
 
-@calm(40)
+@calm(24)
 @given(designs(), st.floats(0.05, 0.95), st.sampled_from(("flat", "edge")))
 def test_a_flare_of_no_depth_changes_no_number(design: Design, centre: float, face: Any) -> None:
     # Limit: thickness 1 is the round wire as it was.
@@ -264,14 +268,14 @@ def test_a_flare_of_no_depth_changes_no_number(design: Design, centre: float, fa
     assert_same_numbers(measured(plain), measured(replace(plain, form=replace(plain.form, runs=runs))))
 
 
-@calm(40)
+@calm(24)
 @given(designs())
 def test_a_flare_depth_of_none_is_the_unhammered_wire(design: Design) -> None:
     base = replace(design, variants=())
     assert_same_numbers(measured(with_flare_depth(base, 0.0)), measured(unhammered(base)))
 
 
-@calm(40)
+@calm(24)
 @given(st.floats(0.5, 3.0), st.floats(0.3, 1.0), st.floats(0.0, 0.8), st.floats(0.0, 1.0))
 def test_a_very_large_ring_behaves_as_straight_wire(
     diameter: float, thickness: float, hold: float, spread: float
@@ -290,7 +294,7 @@ def test_a_very_large_ring_behaves_as_straight_wire(
         assert other[key] == pytest.approx(one[key], rel=1e-6, abs=1e-4), key
 
 
-@calm(40)
+@calm(30)
 @given(designs(), st.data())
 def test_hammering_deeper_takes_less_wire_and_never_narrows(design: Design, data: st.DataObject) -> None:
     # Monotone by the spread law: elongation (h0/h)^(1 - S) and width (h0/h)^S both grow as h falls.

@@ -43,7 +43,8 @@ def numbers(evaluation: Evaluation) -> dict[str, Any]:
         "plan": samples.plan_width_mm,
         "area": np.array(evaluation.silhouette_area_mm2),
         "envelope": np.array(evaluation.envelope_mm),
-        "gap": np.array(-1.0 if evaluation.smallest_gap_mm is None else evaluation.smallest_gap_mm),
+        # Where two bends just meet, rounding decides whether they touch, with no gap, or have one of 0.
+        "gap": np.array(evaluation.smallest_gap_mm or 0.0),
     }
 
 

@@ -7,10 +7,8 @@ beside each check [D]; isotonic regression against SciPy; crossings against the 
 import io
 import itertools
 import math
-import subprocess
-import sys
 from collections.abc import Iterator
-from pathlib import Path as FilePath
+from functools import cache
 
 import numpy as np
 import pytest
@@ -126,6 +124,7 @@ DESIGNS = {
 }
 
 
+@cache
 def sheet_of(name: str) -> Sheet:
     (sheet,) = template_sheets(evaluate(DESIGNS[name]))
     return sheet
@@ -194,7 +193,7 @@ def test_every_mark_and_span_has_its_words(name: str) -> None:
     assert sorted(numbers_on_form) == sorted(expected)
 
 
-@calm(25)
+@calm(20)
 @given(designs())
 def test_any_design_gives_a_legible_sheet_or_a_reason(drawn: Design) -> None:
     try:
@@ -275,28 +274,6 @@ def test_marks_are_listed_where_there_is_room() -> None:
 def test_titles_no_drawing_can_carry_are_cleaned(title: str) -> None:
     (sheet,) = template_sheets(evaluate(design(ODD, title=title)))
     assert svg_text(sheet)
-
-
-def test_files_are_the_same_in_another_process_and_load_no_window() -> None:
-    program = (
-        "import hashlib, sys; from tests.test_template import *;"
-        "from formsketch.template.pdf import pdf_bytes; s = [sheet_of('odd'), sheet_of('25-loops')];"
-        "print([hashlib.sha256(d).hexdigest() for d in (svg_text(s[0]).encode(), pdf_bytes(s))]);"
-        "print(sorted(m for m in sys.modules if m.startswith(('PySide6', 'formsketch.ui'))))"
-    )
-    told = []
-    for seed in ("1", "2"):
-        run = subprocess.run(
-            [sys.executable, "-c", program],
-            env={"PYTHONHASHSEED": seed, "TZ": f"UTC{seed}", "PATH": "", "HOME": "/nowhere"},
-            cwd=FilePath(__file__).parents[1],
-            capture_output=True,
-            text=True,
-        )
-        assert run.returncode == 0, run.stderr
-        told.append(run.stdout)
-    assert told[0] == told[1]
-    assert told[0].splitlines()[1] == "[]"
 
 
 # Words

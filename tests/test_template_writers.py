@@ -240,25 +240,7 @@ def test_pictures_out_of_reach_are_refused(dots_per_mm: float) -> None:
         png_bytes(sample(), dots_per_mm)
 
 
-# Repeatable, and light to load
-
-
-def test_files_are_the_same_in_another_process() -> None:
-    program = (
-        "import hashlib; from tests.test_template_writers import *; s = sample();"
-        "files = svg_text(s).encode(), pdf_bytes([s, s]), png_bytes(s, 2.0);"
-        "print([hashlib.sha256(data).hexdigest() for data in files])"
-    )
-    told = []
-    for seed in ("1", "2"):
-        settings = {**os.environ, "PYTHONHASHSEED": seed, "TZ": f"UTC{seed}"}
-        root = FilePath(__file__).parents[1]
-        run = subprocess.run(
-            [sys.executable, "-c", program], env=settings, cwd=root, capture_output=True, text=True
-        )
-        assert run.returncode == 0, run.stderr
-        told.append(run.stdout)
-    assert told[0] == told[1]
+# Light to load
 
 
 def test_loading_the_drawing_loads_no_writer_and_no_window() -> None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 
-from msgspec.structs import fields
+from msgspec.structs import asdict
 
 from formsketch.errors import InputError
 from formsketch.evaluation.evaluate import Evaluation
@@ -38,11 +38,9 @@ class WireOrder(Value, frozen=True):
     coil_mm: float | None = None
 
     def __post_init__(self) -> None:
-        for field, what in zip(
-            fields(self), ("wire to hold at each end", "loss per cut", "", "coil"), strict=True
-        ):
-            value = getattr(self, field.name)
-            if field.name == "pieces":
+        words = ("wire to hold at each end", "loss per cut", "", "coil")
+        for (name, value), what in zip(asdict(self).items(), words, strict=True):
+            if name == "pieces":
                 if not 1 <= value <= _MOST_PIECES:
                     raise InputError(f"From 1 to {_MOST_PIECES} pieces were expected, not {value:g}.")
             elif value is not None and not 0 <= value <= _MOST_MM:

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from functools import lru_cache
 
 import numpy as np
-from msgspec.structs import fields
+from msgspec.structs import astuple
 from numpy.typing import NDArray
 
 from formsketch.design.model import Flare
@@ -91,8 +91,8 @@ def _forged(flares: tuple[Flare, ...], diameter_mm: float, spread: float) -> For
     # To the last digit: the weights of a mean add up to 1 only within rounding.
     unhammered = forged.thinnest_mm >= diameter_mm
     forged.stock_fraction[unhammered], forged.mean_plan_width_mm[unhammered] = 1.0, diameter_mm
-    for field in fields(forged):
-        getattr(forged, field.name).flags.writeable = False
+    for array in astuple(forged):
+        array.flags.writeable = False
     return forged
 
 

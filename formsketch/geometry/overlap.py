@@ -9,7 +9,7 @@ import shapely
 from numpy.typing import NDArray
 
 from formsketch.geometry.chain import IntArray
-from formsketch.geometry.united import common_of, united
+from formsketch.geometry.united import GRID_MM
 
 # With more pairs than this for each of them everything lies upon everything: one union of all is faster.
 _MOST_PAIRS_EACH = 6
@@ -20,20 +20,27 @@ def overlap_area(shapes: NDArray[Any], pairs: IntArray) -> float:
 
     `pairs`, lower number first, are all that may overlap, shape (pairs, 2). Of each shape counts what lies
     on earlier ones; where those overlap each other too, there is their union to make, else only a sum.
+
+    All on a grid: in plain floating point GEOS 3.14 now and then takes one shape for what two have in common,
+    or leaves a piece out of a union, and says nothing (2 of 3,000 random forms).
     """
     if not len(pairs):
         return 0.0
     involved = np.flatnonzero(np.bincount(pairs.ravel(), minlength=len(shapes)))
     if len(pairs) > _MOST_PAIRS_EACH * len(involved):
         together = shapes[involved]
-        return float(np.sum(shapely.area(together))) - float(shapely.area(united(together)))
+        return float(np.sum(shapely.area(together))) - _area_united(together)
     pairs = pairs[np.lexsort((pairs[:, 0], pairs[:, 1]))]
-    common = common_of(shapes[pairs[:, 0]], shapes[pairs[:, 1]])
+    common = shapely.intersection(shapes[pairs[:, 0]], shapes[pairs[:, 1]], grid_size=GRID_MM)
     area = shapely.area(common)
     total = float(np.sum(area))
     for begin, end in _thrice_covered(pairs, len(shapes)):
-        total -= float(np.sum(area[begin:end])) - float(shapely.area(united(common[begin:end])))
+        total -= float(np.sum(area[begin:end])) - _area_united(common[begin:end])
     return total
+
+
+def _area_united(shapes: NDArray[Any]) -> float:
+    return float(shapely.area(shapely.union_all(shapes, grid_size=GRID_MM)))
 
 
 def _thrice_covered(pairs: IntArray, count: int) -> list[tuple[int, int]]:

@@ -8,8 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import QPointF
 from PySide6.QtGui import QCloseEvent
-from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QApplication, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from formsketch.bench.tubes import Tube, load_tubes
 from formsketch.design.file_format import design_bytes
@@ -39,6 +38,8 @@ class Desk(QWidget):
         self.canvas = FormCanvas(self.session, self.selection, tubes)
         self.strip = WireStripView(self.session, self.selection)
         self.panel = NumbersPanel(self.session, self.selection, load_tubes())
+        # The numbers follow a pull as ever, only sooner: no eye needs to rest on them.
+        self.panel._follow.setInterval(0)
         self.told: list[str] = []
         self.canvas.told.connect(self.told.append)
         across, upright = QHBoxLayout(self), QVBoxLayout()
@@ -89,18 +90,25 @@ class Desk(QWidget):
         """A handle of the selected span."""
         return next(h for h in self.handles() if h.kind == kind and h.side == side)
 
-    def shown(self, label: str) -> str:
-        """The value the panel shows beside a label; the piece's where the span has one of the same name."""
+    def rows(self) -> dict[str, str]:
+        """All the panel shows, by label; the piece's where the span has one of the same name."""
         while self.panel.is_behind:
-            QTest.qWait(5)
+            QApplication.processEvents()
+        found: dict[str, str] = {}
         for group in self.panel.findChildren(NumberGroup):
             grid = group.layout()
             for row in range(grid.rowCount()):
-                first, second = grid.itemAtPosition(row, 0), grid.itemAtPosition(row, 1)
-                name = None if first is None else first.widget()
-                if isinstance(name, QLabel) and name.text() == label and second is not None:
-                    return str(second.widget().text())
-        raise LookupError(label)
+                name, value = (
+                    None if item is None else item.widget()
+                    for item in (grid.itemAtPosition(row, 0), grid.itemAtPosition(row, 1))
+                )
+                if isinstance(name, QLabel) and hasattr(value, "text"):
+                    found.setdefault(name.text(), value.text())
+        return found
+
+    def shown(self, label: str) -> str:
+        """The value the panel shows beside a label."""
+        return self.rows()[label]
 
 
 @dataclass(frozen=True)
@@ -156,19 +164,19 @@ def assert_numbers_follow(desk: Desk) -> None:
         for scale in repeat_scales(run.times, run.ends_scale)
         for span in run.spans
     ]
-    assert desk.shown("Finished length") == length_text(sum(length for length, _ in spans))
-    anew = evaluate(design)
-    assert desk.shown("Cut length") == length_text(anew.cut_length_mm)
-    assert desk.shown("Weight") == weight_text(anew.weight_g)
-    assert desk.shown("Widest flare") == length_text(anew.widest_mm)
-    assert desk.shown("Thinnest") == length_text(anew.thinnest_mm)
+    anew, shown = evaluate(design), desk.rows()
+    assert shown["Finished length"] == length_text(sum(length for length, _ in spans))
+    assert shown["Cut length"] == length_text(anew.cut_length_mm)
+    assert shown["Weight"] == weight_text(anew.weight_g)
+    assert shown["Widest flare"] == length_text(anew.widest_mm)
+    assert shown["Thinnest"] == length_text(anew.thinnest_mm)
     wide, high = anew.envelope_mm
-    assert desk.shown("Height × length") == f"{high:.1f} × {wide:.1f} mm"
+    assert shown["Height × length"] == f"{high:.1f} × {wide:.1f} mm"
     span = desk.selection.span
     if span is not None:
         length, turn = spans[span]
-        assert desk.shown("Length, finished") == length_text(length)
-        assert desk.shown("Turn") in (angle_text(turn), angle_text(-turn))
+        assert shown["Length, finished"] == length_text(length)
+        assert shown["Turn"] in (angle_text(turn), angle_text(-turn))
 
 
 def away_px(desk: Desk, place_mm: complex, at: QPointF) -> float:

@@ -13,7 +13,7 @@ from PySide6.QtWidgets import QApplication, QWidget
 from formsketch.bench.tubes import Tube
 from formsketch.design.model import Design, Wire
 from formsketch.design.starters import make_starter
-from formsketch.ui import background
+from formsketch.ui import background, svg_picture
 from formsketch.ui.application import create_application
 from formsketch.ui.session import Session
 from formsketch.ui.theme import use_appearance
@@ -47,6 +47,12 @@ def patience(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(background, "A_MOMENT_MS", 30_000)
 
 
+@pytest.fixture
+def few_pixels(monkeypatch: pytest.MonkeyPatch) -> None:
+    """SVG drawings are made into few pixels, which is sooner done."""
+    monkeypatch.setattr(svg_picture, "LONGEST_SIDE_PX", 400)
+
+
 def _keep_settings_in(folder: Path) -> None:
     for form in QSettings.Format.IniFormat, QSettings.Format.NativeFormat:
         for scope in QSettings.Scope.UserScope, QSettings.Scope.SystemScope:
@@ -54,21 +60,20 @@ def _keep_settings_in(folder: Path) -> None:
 
 
 @pytest.fixture
-def show(qapp: QApplication) -> Iterator[Callable[[WidgetT], WidgetT]]:
-    """Show a window and hand it back; it is held until the test ends, then closed and deleted.
+def hold(qapp: QApplication) -> Iterator[Callable[[WidgetT], WidgetT]]:
+    """Show a window, not painted yet, and hand it back; held until the test ends, then closed and deleted.
 
     A window that only a reference cycle holds may be collected in the middle of a paint, which crashes.
     """
-    shown: list[QWidget] = []
+    held: list[QWidget] = []
 
-    def show_window(window: WidgetT) -> WidgetT:
-        shown.append(window)
+    def hold_window(window: WidgetT) -> WidgetT:
+        held.append(window)
         window.show()
-        qapp.processEvents()
         return window
 
-    yield show_window
-    for window in reversed(shown):
+    yield hold_window
+    for window in reversed(held):
         window.close()
         window.deleteLater()
     QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
@@ -76,12 +81,24 @@ def show(qapp: QApplication) -> Iterator[Callable[[WidgetT], WidgetT]]:
 
 
 @pytest.fixture
-def lay(show: Callable[[QWidget], QWidget]) -> Callable[..., Desk]:
+def show(hold: Callable[[WidgetT], WidgetT], qapp: QApplication) -> Callable[[WidgetT], WidgetT]:
+    """Show a window, painted, and hand it back; it is held until the test ends."""
+
+    def show_window(window: WidgetT) -> WidgetT:
+        hold(window)
+        qapp.processEvents()
+        return window
+
+    return show_window
+
+
+@pytest.fixture
+def lay(hold: Callable[[QWidget], QWidget]) -> Callable[..., Desk]:
     """Lay a design on a desk, whole form in view, maybe with a span selected and tubes on the bench."""
 
     def lay_out(design: Design, span: int | None = None, tubes: tuple[Tube, ...] = ()) -> Desk:
         desk = Desk(design, tubes)
-        show(desk)
+        hold(desk)
         desk.canvas.fit()
         desk.selection.select(span)
         QApplication.processEvents()
@@ -105,14 +122,14 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> Asked:
 
 @pytest.fixture
 def open_window(
-    asked: Asked, show: Callable[[QWidget], QWidget], qapp: QApplication
+    asked: Asked, hold: Callable[[QWidget], QWidget], qapp: QApplication
 ) -> Iterator[Callable[..., Window]]:
     """Open a window on a design, a cuff where none is given, or on a session."""
 
     def open_it(what: Design | Session | None = None) -> Window:
         session = what if isinstance(what, Session) else Session(what or make_starter("open-cuff", BRASS))
         window = Window(session, QSettings())
-        show(window)
+        hold(window)
         window.activateWindow()
         QApplication.processEvents()
         return window

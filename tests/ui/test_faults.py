@@ -73,7 +73,7 @@ def settle() -> None:
     # A loop of Qt's own, as the program has: other ways to wait hand a fault to whoever waits.
     for _ in range(3):
         loop = QEventLoop()
-        QTimer.singleShot(20, loop.quit)
+        QTimer.singleShot(10, loop.quit)
         loop.exec()
 
 
@@ -106,7 +106,7 @@ def test_a_fault_in_every_paint_is_one_report_and_one_sentence(
 ) -> None:
     with monkeypatch.context() as patch:
         patch.setattr(tended.canvas._painting, "paint", lambda *_: boom())
-        for _ in range(20):
+        for _ in range(6):
             tended.canvas.update()
             settle()
     tended.canvas.update()

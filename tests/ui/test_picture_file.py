@@ -215,6 +215,7 @@ def test_what_is_no_file_is_refused(tmp_path: Path) -> None:
 # ---- SVG -----------------------------------------------------------------------------------------------
 
 
+@pytest.mark.usefixtures("few_pixels")
 @pytest.mark.parametrize(
     ("attributes", "ratio", "width_mm"),
     [
@@ -341,7 +342,6 @@ def test_a_link_that_leads_out_of_the_folder_is_not_followed(tmp_path: Path) -> 
         (folder / "link.png").symlink_to(outside)
         (folder / "up").symlink_to(tmp_path, target_is_directory=True)
         (folder / "here.png").symlink_to(inner)
-        (folder / "loop.png").symlink_to(folder / "loop.png")
     except OSError:
         pytest.skip("no links on this system")
     assert inside(folder, "inner.png") == inner.resolve()
@@ -349,13 +349,25 @@ def test_a_link_that_leads_out_of_the_folder_is_not_followed(tmp_path: Path) -> 
     for file in ("link.png", "up/outside.png", "../outside.png", str(outside)):
         with pytest.raises(InputError, match="outside the design's folder"):
             inside(folder, file)
-    with pytest.raises(FormSketchError):
-        load_picture(inside(folder, "loop.png"))
     assert name_inside(folder, folder / "link.png") is None
     assert name_inside(folder, inner) == "inner.png"
     with pytest.raises(InputError, match="outside the design's folder"):
         copied_to(folder, "up/new.png", b"x")
     assert not (tmp_path / "new.png").exists()
+
+
+def test_a_link_that_leads_back_to_itself_leads_nowhere(tmp_path: Path) -> None:
+    """`Path.resolve` raises for it up to Python 3.12 and no longer does in 3.13; the sentence is the same."""
+    try:
+        for link, to in (("loop.png", "loop.png"), ("one.png", "other.png"), ("other.png", "one.png")):
+            (tmp_path / link).symlink_to(tmp_path / to)
+        (tmp_path / "round").symlink_to(tmp_path / "round", target_is_directory=True)
+    except OSError:
+        pytest.skip("no links on this system")
+    for file in ("loop.png", "one.png", "other.png", "round/tern.png"):
+        with pytest.raises(InputError, match=f"{file}: this picture's path leads nowhere"):
+            inside(tmp_path, file)
+    assert inside(tmp_path, "new.png") == (tmp_path / "new.png").resolve()
 
 
 def test_a_copy_never_replaces_another_file(tmp_path: Path) -> None:

@@ -760,6 +760,7 @@ def test_a_picture_beside_the_design_is_put_under_the_form(
     assert_one_step(beside, before, "Put a picture under")
 
 
+@pytest.mark.usefixtures("few_pixels")
 def test_a_drawing_that_says_its_size_is_laid_at_it(beside: Window, asked: Asked, tmp_path: Path) -> None:
     file = tmp_path / "drawing.svg"
     file.write_text(
@@ -848,6 +849,7 @@ def test_what_is_no_picture_is_explained_and_nothing_is_copied(
     assert (names, sorted(tmp_path.iterdir())) == ([], files)
 
 
+@pytest.mark.usefixtures("few_pixels")
 def test_a_drawing_that_takes_its_time_is_laid_when_it_is_there(
     beside: Window, asked: Asked, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, qtbot: object
 ) -> None:

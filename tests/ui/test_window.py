@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 from msgspec.structs import replace
 from PySide6.QtCore import QPointF, QSettings, Qt
-from PySide6.QtGui import QColor, QImage, QKeySequence
+from PySide6.QtGui import QImage, QKeySequence
 from PySide6.QtWidgets import QApplication, QLabel, QMenu, QWidget
 
 from formsketch.design.edits import SpanAddress, mirrored, span_at, with_variants
@@ -56,6 +56,8 @@ from formsketch.ui.view_commands import ViewCommands
 from formsketch.ui.window import Window
 from tests.support import events
 from tests.support.asked import Asked, said, trigger
+from tests.support.pixels import colours, number_of
+from tests.support.strategies import EVERY_WAY
 
 # The offscreen platform says so of every window with a least size.
 pytestmark = pytest.mark.qt_log_ignore(r"does not support propagateSizeHints\(\)")
@@ -918,25 +920,19 @@ def test_it_paints_light_and_dark(open_window: Callable[..., Window], text: str,
     window.selection.select(2)
     choose_appearance(window, text)
     assert QSettings().value("appearance", type=str) == text.lower()
-    picture = window.grab().toImage()
 
-    def shares() -> Counter[str]:
-        found: Counter[str] = Counter()
-        for x in range(0, picture.width(), 3):
-            for y in range(0, picture.height(), 3):
-                found[QColor(picture.pixel(x, y)).name()] += 1
-        return found
+    def shares() -> Counter[int]:
+        return Counter(colours(window.grab().toImage())[::3, ::3].ravel().tolist())
 
     found = shares()
-    assert found.most_common(1)[0][0] == palette.paper
-    assert found[palette.panel] > 0.05 * found.total()
-    assert found[palette.accent_wash] > 50  # the selected span, on the straight wire
+    assert found.most_common(1)[0][0] == number_of(palette.paper)
+    assert found[number_of(palette.panel)] > 0.05 * found.total()
+    assert found[number_of(palette.accent_wash)] > 50  # the selected span, on the straight wire
     trigger(window, "compare_forms")
-    picture = window.grab().toImage()
     found = shares()
-    assert found[palette.paper] > 0.3 * found.total()
+    assert found[number_of(palette.paper)] > 0.3 * found.total()
     other = DARK if palette is LIGHT else LIGHT
-    assert found[other.paper] + found[other.panel] < 0.01 * found.total()
+    assert found[number_of(other.paper)] + found[number_of(other.panel)] < 0.01 * found.total()
 
 
 def test_the_appearance_chosen_is_kept(open_window: Callable[..., Window]) -> None:
@@ -946,10 +942,9 @@ def test_the_appearance_chosen_is_kept(open_window: Callable[..., Window]) -> No
     again = open_window()
     checked = [a.text() for a in submenu(again, "Appearance").actions() if a.isChecked()]
     assert checked == ["Dark"]
-    picture = again.canvas.grab().toImage()
-    names = {QColor(picture.pixel(x, 40)).name() for x in range(30, picture.width())}
-    assert DARK.paper in names
-    assert LIGHT.paper not in names
+    seen = colours(again.canvas.grab().toImage())[40, 30:]
+    assert number_of(DARK.paper) in seen
+    assert number_of(LIGHT.paper) not in seen
 
 
 def test_the_least_size_holds_everything(open_window: Callable[..., Window]) -> None:
@@ -974,6 +969,7 @@ def test_a_form_of_many_spans_is_shown(open_window: Callable[..., Window]) -> No
     trigger(window, "undo")
 
 
+@pytest.mark.skipif(not EVERY_WAY, reason="the window and the recipe it shows have tests of their own")
 def test_the_pictures_of_the_readme_are_grabbed_without_asking(tmp_path: Path) -> None:
     code = "import sys; from tests.support import pictures as p; p.take_pictures(p.Path(sys.argv[1]))"
     folder = tmp_path / "pictures"

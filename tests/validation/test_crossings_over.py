@@ -289,7 +289,8 @@ def lies_over(
 def test_the_plan_shows_what_lies_over(make: object, numbers: tuple[int, ...], scale: float) -> None:
     assert callable(make)
     e = evaluated(numbered(make(), *numbers))
-    assert lies_over(e, drawn(e, 30.0 / scale, scale), 30.0 / scale, scale) == [
+    dots_per_mm = 15.0 / scale
+    assert lies_over(e, drawn(e, dots_per_mm, scale), dots_per_mm, scale) == [
         n not in numbers for n in range(3)
     ]
 
