@@ -49,9 +49,11 @@ def test_touching_overlap_and_hull_are_those_of_the_polygons(design: Design) -> 
     near = {(int(i), int(j)) for i, j in near if i + 1 < j}
     assert {(i, j) for i, j in outline.touching.tolist() if i + 1 < j} == near
     involved = shapes[np.unique(outline.touching)]
-    plain = float(np.sum(shapely.area(involved))) - float(shapely.area(shapely.union_all(involved)))
+    # On a grid of its own: without one the union is now and then wrong, of a wire laid back on itself.
+    union = shapely.union_all(involved, grid_size=1e-9)
+    plain = float(np.sum(shapely.area(involved))) - float(shapely.area(union))
     size = float(np.sum(shapely.area(shapes)))
-    assert overlap_area(shapes, outline.touching) == pytest.approx(plain, abs=1e-9 * size)
+    assert overlap_area(shapes, outline.touching) == pytest.approx(plain, abs=1e-8 * size)
     hull = float(shapely.area(shapely.convex_hull(shapely.geometrycollections(list(shapes)))))
     assert outline.hull_area_mm2 == pytest.approx(hull, rel=1e-9)
 
@@ -62,7 +64,8 @@ def test_what_three_things_share_counts_once() -> None:
     shapes = np.asarray(shapely.buffer(shapely.points(places), 1.0))
     pairs = np.array([(0, 1), (0, 2), (1, 2), (3, 4)])
     expected = float(np.sum(shapely.area(shapes))) - float(shapely.area(shapely.union_all(shapes)))
-    assert overlap_area(shapes, pairs) == pytest.approx(expected, rel=1e-12)
+    # To what the grid leaves that overlaps are found on.
+    assert overlap_area(shapes, pairs) == pytest.approx(expected, rel=1e-9)
     assert overlap_area(shapes, np.empty((0, 2), dtype=np.int64)) == 0.0
 
 

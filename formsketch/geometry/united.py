@@ -14,7 +14,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-GRID_MM = 1e-8
+GRID_MM = 1e-10
 
 
 def united(shapes: Any) -> Any:
