@@ -186,7 +186,22 @@ class Outline(Result, frozen=True):
     @cached_property
     def tangled(self) -> bool:
         """Whether the wire lies on itself in more places than anybody counts, as a flat coil does."""
-        return len(self._near) > MOST_NEAR
+        return self._most_near > MOST_NEAR and len(self._near) > MOST_NEAR
+
+    @cached_property
+    def _most_near(self) -> int:
+        """As many pairs may be near each other at most: those that lie side by side along the longer way."""
+        begin, end, _ = self.piece_bounds
+        x0, y0, x1, y1 = self.bounds_mm
+        z = self.trace.z_mm
+        along, half = (z.real if x1 - x0 > y1 - y0 else z.imag), self.plan_width_mm / 2
+        bounds = np.stack((begin, end + 1), axis=1).ravel()
+        # One more sample, for what ends at the last one ends before it.
+        low = np.sort(np.minimum.reduceat(np.append(along - half, 0.0), bounds)[::2])
+        high = np.maximum.reduceat(np.append(along + half, 0.0), bounds)[::2]
+        count, others = len(low), len(self.discs)
+        beside = int(np.searchsorted(low, high, side="right").sum()) - count * (count + 1) // 2
+        return beside + others * (count + others)
 
     @cached_property
     def _near(self) -> IntArray:
