@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -64,6 +65,8 @@ def run(file: Path | None) -> int:
     kept.in_use.follow()
     for said in about_tables:
         QTimer.singleShot(0, lambda said=said: window.refuse(said))
+    # What is loaded by now stays to the end: the collector would keep the pointer waiting to look through it.
+    gc.freeze()
     return app.exec()
 
 

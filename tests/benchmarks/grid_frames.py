@@ -7,6 +7,7 @@ painting is the silhouettes of the same 25 forms as plain polygons, in the same 
 
 from __future__ import annotations
 
+import gc
 import tempfile
 import time
 from collections.abc import Iterator
@@ -122,6 +123,9 @@ def _window(design: Design, settings: QSettings) -> Window:
     QApplication.processEvents()
     window.comparing.show_grid()
     _all_drawn(window)
+    # As the program does once it has started; here much else is loaded that would be looked through.
+    gc.collect()
+    gc.freeze()
     return window
 
 
