@@ -11,6 +11,7 @@ import gc
 import tempfile
 import time
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -63,17 +64,9 @@ class Silhouettes(QWidget):
 
 def grid_row(spans: int, moves: int, target_ms: float | None = TARGET_MS) -> GridRow:
     """Pull the belly of the middle span in a grid of a row of so many spans."""
-    app = QApplication.instance() or create_application(["formsketch"])
-    design = row_of(spans)
-    with tempfile.TemporaryDirectory() as scratch:
-        settings = QSettings(str(Path(scratch) / "settings.ini"), QSettings.Format.IniFormat)
-        window = _window(design, settings)
+    with _gridded(row_of(spans)) as window:
         times, waits = zip(*_redraws(window, moves), strict=True)
         bare = _bare_ms(window, moves)
-        window.close()
-        window.deleteLater()
-        app.sendPostedEvents(None, QEvent.Type.DeferredDelete)
-        settings.sync()
     median, p95 = np.percentile(times, (50, 95))
     what = f"grid of 5 x 5, {spans} spans, pulled"
     return GridRow(what, float(median), float(p95), max(waits), target_ms, bare)
@@ -81,17 +74,12 @@ def grid_row(spans: int, moves: int, target_ms: float | None = TARGET_MS) -> Gri
 
 def large_grid_row(spans: int, repeats: int, side: int = LARGE_SIDE) -> GridRow:
     """Values typed for a grid of `side` times `side` of a row of so many spans, until all of it is drawn."""
-    app = QApplication.instance() or create_application(["formsketch"])
-    design = row_of(spans)
-    with tempfile.TemporaryDirectory() as scratch:
-        settings = QSettings(str(Path(scratch) / "settings.ini"), QSettings.Format.IniFormat)
-        window = _window(design, settings)
+    times, waits = [], []
+    with _gridded(row_of(spans)) as window:
         window.resize(2 * SIZE_PX[0], 2 * SIZE_PX[1])
         grid = window.compare_view.grid
-        sizes = ", ".join(f"{80 + SIZE_STEP * i}" for i in range(side))
-        _type(grid.values[1], sizes)
+        _type(grid.values[1], ", ".join(f"{80 + SIZE_STEP * i}" for i in range(side)))
         _all_drawn(window)
-        times, waits = [], []
         for number in range(repeats):
             gauges = ", ".join(f"{1 + GAUGE_STEP_MM * i + 0.01 * number:.2f} mm" for i in range(side))
             begin = time.process_time()
@@ -101,10 +89,6 @@ def large_grid_row(spans: int, repeats: int, side: int = LARGE_SIDE) -> GridRow:
             times.append(1e3 * (time.process_time() - begin))
             if len(grid.slices.cells) != side * side:
                 raise RuntimeError(f"expected a grid of {side} x {side}")
-        window.close()
-        window.deleteLater()
-        app.sendPostedEvents(None, QEvent.Type.DeferredDelete)
-        settings.sync()
     median, p95 = np.percentile(times, (50, 95))
     what = f"grid of {side} x {side}, {spans} spans, typed"
     return GridRow(what, float(median), float(p95), max(waits), LARGE_TARGET_MS, float("nan"))
@@ -116,17 +100,26 @@ def _type(line: QLineEdit, text: str) -> None:
     line.returnPressed.emit()
 
 
-def _window(design: Design, settings: QSettings) -> Window:
-    window = Window(Session(design, None, DesignFile(design, design_bytes(design))), settings)
-    window.resize(*SIZE_PX)
-    window.show()
-    QApplication.processEvents()
-    window.comparing.show_grid()
-    _all_drawn(window)
-    # As the program does once it has started; here much else is loaded that would be looked through.
-    gc.collect()
-    gc.freeze()
-    return window
+@contextmanager
+def _gridded(design: Design) -> Iterator[Window]:
+    """A window that shows the grid of a design, all of it drawn."""
+    app = QApplication.instance() or create_application(["formsketch"])
+    with tempfile.TemporaryDirectory() as scratch:
+        settings = QSettings(str(Path(scratch) / "settings.ini"), QSettings.Format.IniFormat)
+        window = Window(Session(design, None, DesignFile(design, design_bytes(design))), settings)
+        window.resize(*SIZE_PX)
+        window.show()
+        QApplication.processEvents()
+        window.comparing.show_grid()
+        _all_drawn(window)
+        # As the program does once it has started; here much else is loaded that would be looked through.
+        gc.collect()
+        gc.freeze()
+        yield window
+        window.close()
+        window.deleteLater()
+        app.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+        settings.sync()
 
 
 def _all_drawn(window: Window) -> float:
