@@ -8,12 +8,11 @@ from typing import TYPE_CHECKING
 from formsketch.bench.rates import rates_file
 from formsketch.design.edits import change_hammer, use_own_metal
 from formsketch.ui.bench_page import BenchPage
-from formsketch.ui.later import Later
+from formsketch.ui.later import Later, candidates_of, print_sheets
 
 if TYPE_CHECKING:
     from formsketch.ui.window import Window
 
-candidates_of = Later("formsketch.comparison.variants", "candidates_of")
 BendingPage = Later("formsketch.ui.bending_page", "BendingPage")
 CutListDialog = Later("formsketch.ui.cut_list_dialog", "CutListDialog")
 FeelPage = Later("formsketch.ui.feel_page", "FeelPage")
@@ -26,7 +25,6 @@ PearlsPage = Later("formsketch.ui.pearls_dialog", "PearlsPage")
 PriceDialog = Later("formsketch.ui.price_dialog", "PriceDialog")
 QualityMarkPage = Later("formsketch.ui.quality_mark_dialog", "QualityMarkPage")
 StonesPage = Later("formsketch.ui.stones_dialog", "StonesPage")
-print_sheets = Later("formsketch.ui.template_dialog", "print_sheets")
 TruePage = Later("formsketch.ui.true_page", "TruePage")
 WireOrderPage = Later("formsketch.ui.wire_order_page", "WireOrderPage")
 

@@ -13,14 +13,13 @@ from formsketch.design.model import Variant
 from formsketch.design.variant_edits import pinned, shares_form, swapped
 from formsketch.errors import FormSketchError
 from formsketch.ui import dialogs
-from formsketch.ui.later import Later
+from formsketch.ui.later import Later, candidates_of
 
 if TYPE_CHECKING:
     from formsketch.ui.compare_view import CompareView
     from formsketch.ui.window import Window
 
 quantities = Later("formsketch.comparison.same_as", "quantities")
-candidates_of = Later("formsketch.comparison.variants", "candidates_of")
 BrassSampleDialog = Later("formsketch.ui.brass_sample_dialog", "BrassSampleDialog")
 PiecesPage = Later("formsketch.ui.pieces_page", "PiecesPage")
 SameAsDialog = Later("formsketch.ui.same_as_dialog", "SameAsDialog")

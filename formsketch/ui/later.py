@@ -14,3 +14,8 @@ class Later:
 
     def __call__(self, *args: Any, **kwargs: Any) -> Any:
         return getattr(import_module(self._module), self._name)(*args, **kwargs)
+
+
+# What several menus ask for.
+candidates_of = Later("formsketch.comparison.variants", "candidates_of")
+print_sheets = Later("formsketch.ui.template_dialog", "print_sheets")

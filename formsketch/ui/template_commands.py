@@ -8,14 +8,13 @@ from typing import TYPE_CHECKING
 from PySide6.QtWidgets import QFileDialog
 
 from formsketch.ui import dialogs
-from formsketch.ui.later import Later
+from formsketch.ui.later import Later, candidates_of, print_sheets
 
 if TYPE_CHECKING:
     from formsketch.template.drawing import Sheet
     from formsketch.ui.session import Session
     from formsketch.ui.window import Window
 
-candidates_of = Later("formsketch.comparison.variants", "candidates_of")
 load_order = Later("formsketch.bench.working_order", "load_order")
 save_order = Later("formsketch.bench.working_order", "save_order")
 comparison_sheet = Later("formsketch.template.comparison_sheet", "comparison_sheet")
@@ -29,7 +28,6 @@ write_template = Later("formsketch.template.writing", "write_template")
 CardDialog = Later("formsketch.ui.card_dialog", "CardDialog")
 PlainLinesDialog = Later("formsketch.ui.plain_lines_dialog", "PlainLinesDialog")
 TemplateDialog = Later("formsketch.ui.template_dialog", "TemplateDialog")
-print_sheets = Later("formsketch.ui.template_dialog", "print_sheets")
 WorkingOrderDialog = Later("formsketch.ui.working_order_dialog", "WorkingOrderDialog")
 
 _CHECK = "Print it at 100 % and measure the check bar."

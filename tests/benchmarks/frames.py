@@ -84,8 +84,8 @@ def row_of(spans: int) -> Design:
 
 
 @contextmanager
-def pulling(design: Design) -> Iterator[tuple[Window, QPointF]]:
-    """A window in which the belly of the middle span has been grabbed, and where."""
+def opened(design: Design) -> Iterator[Window]:
+    """The real window on a design, with settings of its own; put away at the end."""
     app = QApplication.instance() or create_application(["formsketch"])
     with tempfile.TemporaryDirectory() as scratch:
         settings = QSettings(str(Path(scratch) / "settings.ini"), QSettings.Format.IniFormat)
@@ -93,9 +93,20 @@ def pulling(design: Design) -> Iterator[tuple[Window, QPointF]]:
         window.resize(*SIZE_PX)
         window.show()
         app.processEvents()
+        yield window
+        window.close()
+        window.deleteLater()
+        app.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+        settings.sync()
+
+
+@contextmanager
+def pulling(design: Design) -> Iterator[tuple[Window, QPointF]]:
+    """A window in which the belly of the middle span has been grabbed, and where."""
+    with opened(design) as window:
         canvas, span = window.canvas, window.session.wire.span_count // 2
         window.selection.select(span)
-        app.processEvents()
+        QApplication.processEvents()
         line = canvas.wire.centreline_mm(window.session.wire.part(span))
         grabbed = canvas.view.to_px(complex(line[len(line) // 2]))
         events.move(canvas, grabbed)
@@ -103,10 +114,6 @@ def pulling(design: Design) -> Iterator[tuple[Window, QPointF]]:
         yield window, grabbed
         events.key(canvas, Qt.Key.Key_Escape)
         events.release(canvas, grabbed)
-        window.close()
-        window.deleteLater()
-        app.sendPostedEvents(None, QEvent.Type.DeferredDelete)
-        settings.sync()
 
 
 def timed_ms(act: Callable[[int], None], times: int, painted: Callable[[], int]) -> np.ndarray:

@@ -8,24 +8,19 @@ painting is the silhouettes of the same 25 forms as plain polygons, in the same 
 from __future__ import annotations
 
 import gc
-import tempfile
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from pathlib import Path
 
 import numpy as np
-from PySide6.QtCore import QEvent, QPointF, QRectF, QSettings, Qt
+from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPolygonF
 from PySide6.QtWidgets import QApplication, QLineEdit, QWidget
 
-from formsketch.design.file_format import DesignFile, design_bytes
 from formsketch.design.model import Design
-from formsketch.ui.application import create_application
-from formsketch.ui.session import Session
 from formsketch.ui.window import Window
-from tests.benchmarks.frames import LEAST_ROUND_PX, SIZE_PX, row_of
+from tests.benchmarks.frames import LEAST_ROUND_PX, SIZE_PX, opened, row_of
 from tests.support import events
 
 MOST_SLICES, MOST_CELLS = 100_000, 25
@@ -103,23 +98,13 @@ def _type(line: QLineEdit, text: str) -> None:
 @contextmanager
 def _gridded(design: Design) -> Iterator[Window]:
     """A window that shows the grid of a design, all of it drawn."""
-    app = QApplication.instance() or create_application(["formsketch"])
-    with tempfile.TemporaryDirectory() as scratch:
-        settings = QSettings(str(Path(scratch) / "settings.ini"), QSettings.Format.IniFormat)
-        window = Window(Session(design, None, DesignFile(design, design_bytes(design))), settings)
-        window.resize(*SIZE_PX)
-        window.show()
-        QApplication.processEvents()
+    with opened(design) as window:
         window.comparing.show_grid()
         _all_drawn(window)
         # As the program does once it has started; here much else is loaded that would be looked through.
         gc.collect()
         gc.freeze()
         yield window
-        window.close()
-        window.deleteLater()
-        app.sendPostedEvents(None, QEvent.Type.DeferredDelete)
-        settings.sync()
 
 
 def _all_drawn(window: Window) -> float:

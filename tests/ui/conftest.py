@@ -10,6 +10,7 @@ import pytest
 from PySide6.QtCore import QCoreApplication, QEvent, QSettings
 from PySide6.QtWidgets import QApplication, QWidget
 
+from formsketch.bench import user_tables
 from formsketch.bench.tubes import Tube
 from formsketch.design.model import Design, Wire
 from formsketch.design.starters import make_starter
@@ -51,6 +52,14 @@ def patience(monkeypatch: pytest.MonkeyPatch) -> None:
 def few_pixels(monkeypatch: pytest.MonkeyPatch) -> None:
     """SVG drawings are made into few pixels, which is sooner done."""
     monkeypatch.setattr(svg_picture, "LONGEST_SIDE_PX", 400)
+
+
+@pytest.fixture
+def own_tables(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path:
+    """The person's own tables lie in the test's own folder, which is not there yet."""
+    folder = tmp_path / "own" / "tables"
+    monkeypatch.setattr(user_tables, "user_tables_folder", lambda: folder)
+    return folder
 
 
 def _keep_settings_in(folder: Path) -> None:

@@ -8,7 +8,6 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 
-from formsketch.bench import user_tables
 from formsketch.bench.carried_metals import carried_metal, carrying_own_metals, is_fuller
 from formsketch.bench.metals import load_metals, metal_from_own
 from formsketch.bench.own_alloys import table_row
@@ -28,10 +27,8 @@ BRASS = Wire(metal="brass-c26000", diameter_mm=1.29)
 
 
 @pytest.fixture
-def kept(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path:
+def kept(own_tables: Path) -> Path:
     """The metal kept in the person's own table, with the hardening of brass; the table's folder."""
-    folder = tmp_path / "own tables"
-    monkeypatch.setattr(user_tables, "user_tables_folder", lambda: folder)
     brass = load_metals()["brass-c26000"]
     row = replace(
         brass,
@@ -42,7 +39,7 @@ def kept(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path:
         soft_yield_high_mpa=150.0,
     )
     keep_row(METALS_FILE, "metals", row)
-    return folder
+    return own_tables
 
 
 def test_a_design_made_of_it_carries_it_and_opens_without_the_table(

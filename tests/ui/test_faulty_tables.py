@@ -8,7 +8,6 @@ from pathlib import Path
 
 import pytest
 
-from formsketch.bench import user_tables
 from formsketch.bench.metals import load_metals
 from formsketch.bench.tubes import load_tubes
 from formsketch.bench.user_tables import user_hammers_file, user_metals_file, user_tubes_file
@@ -26,11 +25,9 @@ SOUND_METAL = """{"format": "formsketch-metals", "version": 1, "metals": [{"key"
 
 
 @pytest.fixture
-def tables(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path:
-    folder = tmp_path / "own tables"
-    folder.mkdir()
-    monkeypatch.setattr(user_tables, "user_tables_folder", lambda: folder)
-    return folder
+def tables(own_tables: Path) -> Path:
+    own_tables.mkdir(parents=True)
+    return own_tables
 
 
 def test_without_own_tables_nothing_is_said(tables: Path) -> None:

@@ -12,7 +12,6 @@ from msgspec.structs import replace
 from PySide6.QtCore import QPointF, Qt
 from PySide6.QtWidgets import QAbstractButton, QComboBox, QLineEdit, QWidget
 
-from formsketch.bench import user_tables
 from formsketch.bench.hammers import TABLE_KIND, load_own_hammers, own_hammer
 from formsketch.bench.hammers import Hammer as Row
 from formsketch.bench.metals import TABLE_KIND as METALS
@@ -39,11 +38,8 @@ Open = Callable[..., Window]
 
 
 @pytest.fixture(autouse=True)
-def tables(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path:
-    """The person's own tables lie in the test's own folder, which is not there yet."""
-    folder = tmp_path / "own" / "tables"
-    monkeypatch.setattr(user_tables, "user_tables_folder", lambda: folder)
-    return folder
+def tables(own_tables: Path) -> Path:
+    return own_tables
 
 
 def type_in(field: QLineEdit, text: str) -> None:
