@@ -20,7 +20,7 @@ from formsketch.geometry.extents import Extents
 from formsketch.geometry.hull import hull_of
 from formsketch.geometry.overlap import overlap_area
 from formsketch.geometry.trace import FOLDING_HALF_WIDTH_TO_RADIUS, Trace
-from formsketch.geometry.united import GRID_MM, united
+from formsketch.geometry.united import on_grid, united
 from formsketch.values import Result
 
 # While half the width is less than the radius, a piece turning less than half round cannot meet itself;
@@ -177,11 +177,10 @@ class Outline(Result, frozen=True):
         quick = united(self.shapes)
         if self.tangled:
             return quick
-        # GEOS 3.14 now and then loses a face of a union and says nothing; on a fine grid, which takes several
-        # times as long, it has not been seen to. So the area is held against what it has to be.
-        area = float(np.sum(shapely.area(self.shapes))) - overlap_area(self._made, self.touching)
+        # It may lack a piece, and nothing says so (`united`): the area is held against what it has to be.
+        area = float(np.sum(shapely.area(self.shapes))) - self._overlap_mm2
         whole = abs(float(shapely.area(quick)) - area) <= _LOST_SHARE * area
-        return quick if whole else shapely.union_all(self.shapes, grid_size=GRID_MM)
+        return quick if whole else on_grid(shapely.union_all, self.shapes)
 
     @cached_property
     def tangled(self) -> bool:
@@ -235,8 +234,13 @@ class Outline(Result, frozen=True):
         total = float(np.sum(self.plan_area_mm2[~self.folds]))
         total += float(np.sum(shapely.area(self.shapes_of(np.flatnonzero(self.folds[part])))))
         total += np.pi * sum(disc.radius_mm**2 for disc in self.discs)
+        return total - self._overlap_mm2
+
+    @cached_property
+    def _overlap_mm2(self) -> float:
+        """How much less all shapes cover than they would side by side; none is told of a tangle."""
         self.shapes_of(self.touching)
-        return total - overlap_area(self._made, self.touching)
+        return overlap_area(self._made, self.touching)
 
     @cached_property
     def hull_area_mm2(self) -> float:

@@ -9,7 +9,7 @@ import shapely
 from numpy.typing import NDArray
 
 from formsketch.geometry.chain import IntArray
-from formsketch.geometry.united import GRID_MM
+from formsketch.geometry.united import on_grid
 
 # With more pairs than this for each of them everything lies upon everything: one union of all is faster.
 _MOST_PAIRS_EACH = 6
@@ -20,9 +20,7 @@ def overlap_area(shapes: NDArray[Any], pairs: IntArray) -> float:
 
     `pairs`, lower number first, are all that may overlap, shape (pairs, 2). Of each shape counts what lies
     on earlier ones; where those overlap each other too, there is their union to make, else only a sum.
-
-    All on a grid: in plain floating point GEOS 3.14 now and then takes one shape for what two have in common,
-    or leaves a piece out of a union, and says nothing (2 of 3,000 random forms).
+    All on a grid, for areas are believed.
     """
     if not len(pairs):
         return 0.0
@@ -31,7 +29,7 @@ def overlap_area(shapes: NDArray[Any], pairs: IntArray) -> float:
         together = shapes[involved]
         return float(np.sum(shapely.area(together))) - _area_united(together)
     pairs = pairs[np.lexsort((pairs[:, 0], pairs[:, 1]))]
-    common = shapely.intersection(shapes[pairs[:, 0]], shapes[pairs[:, 1]], grid_size=GRID_MM)
+    common = on_grid(shapely.intersection, shapes[pairs[:, 0]], shapes[pairs[:, 1]])
     area = shapely.area(common)
     total = float(np.sum(area))
     for begin, end in _thrice_covered(pairs, len(shapes)):
@@ -40,7 +38,7 @@ def overlap_area(shapes: NDArray[Any], pairs: IntArray) -> float:
 
 
 def _area_united(shapes: NDArray[Any]) -> float:
-    return float(shapely.area(shapely.union_all(shapes, grid_size=GRID_MM)))
+    return float(shapely.area(on_grid(shapely.union_all, shapes)))
 
 
 def _thrice_covered(pairs: IntArray, count: int) -> list[tuple[int, int]]:
